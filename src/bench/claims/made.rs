@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::mistakes::{Candidate, Change, LineMistake, Results};
-use super::steps::{Alteration, Given, Line, StepAt, Steps, To, straight};
+use super::steps::{Alteration, Given, StepAt, Steps, To, straight};
 use crate::bench::reduce::{Composition, Preparation, Reduction, Target};
 use crate::bench::runfile::model::Scale;
 use crate::bench::worksheet::NodeId;
@@ -185,7 +185,7 @@ fn by_line(
     given: &Given,
 ) -> Option<f64> {
     let against = reduction.calibration.as_ref()?.against;
-    let line = |scale| steps.ordinary(scale, &given.without_line());
+    let line = |scale| steps.ordinary(scale, given, [None; 2]);
     match target {
         Target::Coefficient(power) => match mistake {
             LineMistake::Fitted => exchanged(steps, against, given).map(|line| line[power]),
@@ -197,11 +197,11 @@ fn by_line(
         },
         Target::Quantity(id) => {
             let (_, density) = steps.read_back(id)?;
-            let y = steps.value(Target::Quantity(density), given, Line::AsReduced)?;
+            let y = steps.quantity(density, given);
             let [b0, b1] = match mistake {
                 LineMistake::Fitted => exchanged(steps, against, given)?,
                 LineMistake::Read => {
-                    let [b0, b1] = steps.ordinary(against, given)?;
+                    let [b0, b1] = steps.ordinary(against, given, given.line)?;
                     return Some(b0 + b1 * y);
                 }
                 LineMistake::Against(scale) => line(scale)?,
@@ -213,7 +213,6 @@ fn by_line(
 
 /// Intercept and slope of composition against density.
 fn exchanged(steps: &Steps<'_>, against: Scale, given: &Given) -> Option<[f64; 2]> {
-    let points = steps.points(against, given)?;
-    let exchanged: Vec<(f64, f64)> = points.into_iter().map(|(x, y)| (y, x)).collect();
-    straight(&exchanged)
+    let (x, y) = steps.points(against, given)?;
+    straight(&y, &x)
 }

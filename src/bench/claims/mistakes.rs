@@ -4,6 +4,7 @@
 //! is claimed. The list is common practice, no source.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
 use serde::{Serialize, Serializer};
 
@@ -81,8 +82,29 @@ pub struct Mistake {
 
 /// A mistake and what it does.
 pub(super) struct Candidate {
-    pub(super) mistake: Mistake,
+    kind: MistakeKind,
+    /// The mistake in words, without how a result is altered: most candidates are never named.
+    words: Rc<str>,
     pub(super) change: Change,
+}
+
+impl Candidate {
+    /// Returns the mistake with all its words.
+    pub(super) fn mistake(&self) -> Mistake {
+        let words = &self.words;
+        let words = match self.change {
+            Change::Times(power) => times(power),
+            Change::Altered(_, Alteration::Times(power)) => format!("{words} {}", times(power)),
+            Change::Altered(_, Alteration::Rounded(to)) | Change::Rounded(_, to) => {
+                format!("{words} rounded to {} first", to.in_words())
+            }
+            _ => words.to_string(),
+        };
+        Mistake {
+            kind: self.kind,
+            words,
+        }
+    }
 }
 
 pub(super) enum Change {
@@ -192,7 +214,7 @@ impl List<'_> {
         let reduction = self.from.reduction;
         // What changes least comes first.
         for power in POWERS {
-            self.add(MistakeKind::PowerOfTen, times(power), Change::Times(power));
+            self.add(MistakeKind::PowerOfTen, "", Change::Times(power));
         }
         for solution in &step.solutions {
             self.altered(*solution);
@@ -232,12 +254,12 @@ impl List<'_> {
         self.candidates
     }
 
-    fn add(&mut self, kind: MistakeKind, words: impl Into<String>, change: Change) {
-        let mistake = Mistake {
+    fn add(&mut self, kind: MistakeKind, words: impl Into<Rc<str>>, change: Change) {
+        self.candidates.push(Candidate {
             kind,
             words: words.into(),
-        };
-        self.candidates.push(Candidate { mistake, change });
+            change,
+        });
     }
 
     /// The vessel with what was left in it of the salt, not subtracted.
@@ -412,11 +434,8 @@ impl List<'_> {
         ];
         for (which, name) in results {
             for to in To::all() {
-                self.add(
-                    MistakeKind::RoundedEarly,
-                    format!("{name} rounded to {} first", to.in_words()),
-                    Change::Rounded(which, to),
-                );
+                let change = Change::Rounded(which, to);
+                self.add(MistakeKind::RoundedEarly, name, change);
             }
         }
     }
@@ -445,7 +464,7 @@ impl List<'_> {
             }
         }
         for (id, what) in results {
-            self.alter(Target::Quantity(id), &what);
+            self.alter(Target::Quantity(id), what);
         }
     }
 
@@ -457,16 +476,15 @@ impl List<'_> {
         }
     }
 
-    fn alter(&mut self, target: Target, what: &str) {
+    fn alter(&mut self, target: Target, what: impl Into<Rc<str>>) {
+        let what: Rc<str> = what.into();
         for power in POWERS {
             let change = Change::Altered(target, Alteration::Times(power));
-            let words = format!("{what} {}", times(power));
-            self.add(MistakeKind::PowerOfTen, words, change);
+            self.add(MistakeKind::PowerOfTen, Rc::clone(&what), change);
         }
         for to in To::all() {
             let change = Change::Altered(target, Alteration::Rounded(to));
-            let words = format!("{what} rounded to {} first", to.in_words());
-            self.add(MistakeKind::RoundedEarly, words, change);
+            self.add(MistakeKind::RoundedEarly, Rc::clone(&what), change);
         }
     }
 

@@ -430,7 +430,7 @@ impl Judge<'_> {
                             <= LAST_DIGIT * claimed.half + self.slack(by_line, given, others)
             };
             if let Some((value, ..)) = nearest.filter(fits) {
-                fitting.push((claimed.agrees(value), value, candidate.mistake));
+                fitting.push((claimed.agrees(value), value, candidate.mistake()));
             }
         }
         let exactly = fitting.iter().any(|(exactly, ..)| *exactly);

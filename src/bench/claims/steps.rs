@@ -8,18 +8,6 @@ use crate::bench::reduce::{CalibrationResult, Preparation, Reduction, Target};
 use crate::bench::runfile::model::{Scale, Step};
 use crate::bench::worksheet::{Altered, Instead, NodeId, Recalculation, Source};
 
-/// How a line of density against composition is found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Line {
-    /// As this reduction finds it.
-    AsReduced,
-    /// As the ordinary straight line, which is what a person calculates by hand.
-    Ordinary,
-}
-
-/// The lines that a result may be read from.
-const LINES: [Line; 2] = [Line::AsReduced, Line::Ordinary];
-
 /// So many solutions at most are looked at one by one behind a line.
 pub(super) const MOST_SEARCHED: usize = 40;
 
@@ -75,14 +63,6 @@ impl Given {
         let altered = altered.filter(|altered| altered.quantities.contains(&id));
         altered.map_or(value, |altered| altered.how.of(value))
     }
-
-    /// Returns the same values without those of intercept and slope.
-    pub(super) fn without_line(&self) -> Self {
-        Self {
-            line: [None; 2],
-            ..self.clone()
-        }
-    }
 }
 
 /// A step of the calculation, with what leads to it.
@@ -104,12 +84,19 @@ impl StepAt {
     }
 }
 
+/// The ordinary straight line, which is what a person calculates by hand, against a scale.
+struct Ordinary {
+    /// The compositions of the points, then their densities.
+    points: Vec<NodeId>,
+    refit: Refit,
+}
+
 /// The calculation of a run.
 pub(super) struct Steps<'a> {
     reduction: &'a Reduction,
     again: Recalculation<'a>,
     /// The ordinary straight lines against each scale, to be found again for other points.
-    ordinary: [OnceCell<Option<Refit>>; 4],
+    ordinary: [OnceCell<Option<Ordinary>>; 4],
 }
 
 impl<'a> Steps<'a> {
@@ -125,39 +112,57 @@ impl<'a> Steps<'a> {
         calibration.fitted.model == Model::Straight
     }
 
-    /// The value of a step in its unit, by a line; none where it does not lead there.
-    pub(super) fn value(&self, target: Target, given: &Given, by: Line) -> Option<f64> {
+    /// Returns the values of a step, in its unit: by the line as this reduction finds it, then by the ordinary straight line, as far as
+    /// they lead there.
+    pub(super) fn values(&self, target: Target, given: &Given) -> Vec<f64> {
         let calibration = self.reduction.calibration.as_ref();
-        let found = match (target, by) {
-            (Target::Quantity(id), Line::AsReduced) => self.quantity(id, given),
-            (Target::Quantity(id), Line::Ordinary) => {
-                let (on, density) = self.read_back(id)?;
-                let [b0, b1] = self.ordinary(calibration?.against, given)?;
-                let x = (self.quantity(density, given) - b0) / b1;
-                // The line is known here and need not be evaluated again.
-                let mut with = given.clone();
-                with.line = [Some(b0), Some(b1)];
-                with.quantities
-                    .entry(on)
-                    .or_insert_with(|| given.altered_value(on, x));
-                self.quantity(id, &with)
+        let found = match (target, calibration) {
+            (Target::Quantity(id), Some(line)) => match self.read_back(id) {
+                Some((on, density)) => self.read(id, (on, density), line, given),
+                None => [Some(self.quantity(id, given)), None],
+            },
+            (Target::Quantity(id), None) => [Some(self.quantity(id, given)), None],
+            (Target::Coefficient(power), Some(line)) => {
+                let id = line.coefficients.get(power);
+                let id = id.filter(|_| Self::is_straight(line));
+                let ordinary = self.ordinary(line.against, given, [None; 2]);
+                [
+                    id.map(|id| self.quantity(*id, given)),
+                    ordinary.map(|line| line[power]),
+                ]
             }
-            (Target::Coefficient(power), Line::AsReduced) => {
-                let calibration = calibration.filter(|found| Self::is_straight(found))?;
-                self.quantity(*calibration.coefficients.get(power)?, given)
-            }
-            (Target::Coefficient(power), Line::Ordinary) => {
-                self.ordinary(calibration?.against, &given.without_line())?[power]
-            }
+            (Target::Coefficient(_), None) => [None; 2],
         };
-        found.is_finite().then_some(found)
+        let values = found.into_iter().flatten();
+        values.filter(|value| value.is_finite()).collect()
     }
 
-    /// Returns the values of a step by each line that leads to it.
-    pub(super) fn values(&self, target: Target, given: &Given) -> Vec<f64> {
-        let values = LINES.iter();
-        let values = values.filter_map(|line| self.value(target, given, *line));
-        values.collect()
+    /// Returns the values of a composition that is read from the calibration, by either line. It is read on a scale, by a density.
+    fn read(
+        &self,
+        id: NodeId,
+        (on, density): (NodeId, NodeId),
+        calibration: &CalibrationResult,
+        given: &Given,
+    ) -> [Option<f64>; 2] {
+        let Some(ordinary) = self.ordinary_line(calibration.against) else {
+            return [Some(self.quantity(id, given)), None];
+        };
+        let mut of = vec![id, density];
+        of.extend(&ordinary.points);
+        let values = self.quantities(&of, given);
+        let [b0, b1] = ordinary.through(&values[2..], given, given.line);
+        let x = given.quantities.get(&on).copied();
+        let x = x.unwrap_or_else(|| given.altered_value(on, (values[1] - b0) / b1));
+        let by_ordinary = if id == on {
+            x
+        } else {
+            let mut with = given.clone();
+            with.line = [Some(b0), Some(b1)];
+            with.quantities.insert(on, x);
+            self.quantity(id, &with)
+        };
+        [Some(values[0]), Some(by_ordinary)]
     }
 
     /// Returns given values with results on the way to a step altered; given ones are not.
@@ -208,49 +213,48 @@ impl<'a> Steps<'a> {
         self.again.values(of, &with, altered.as_ref())
     }
 
-    /// Intercept and slope of the ordinary straight line against a scale, with those that are given.
-    pub(super) fn ordinary(&self, against: Scale, given: &Given) -> Option<[f64; 2]> {
-        let found = || {
-            let points = self.points(against, given)?;
-            let own = || straight_line(&self.points(against, &Given::default())?);
-            let refit = self.ordinary[against as usize].get_or_init(|| Some(own()?.refit));
-            let (x, y): (Vec<f64>, Vec<f64>) = points.into_iter().unzip();
-            let mut found = [f64::NAN; 2];
-            refit.as_ref()?.solve(&x, &y, &mut found);
-            if let Some(altered) = &given.altered {
-                for (coefficient, _) in found.iter_mut().zip(altered.line).filter(|(_, is)| *is) {
-                    *coefficient = altered.how.of(*coefficient);
-                }
-            }
-            Some(found)
-        };
-        match given.line {
-            [Some(b0), Some(b1)] => Some([b0, b1]),
-            [b0, b1] => {
-                let [a, b] = found()?;
-                Some([b0.unwrap_or(a), b1.unwrap_or(b)])
-            }
-        }
+    /// Returns intercept and slope of the ordinary straight line against a scale, or those stated.
+    pub(super) fn ordinary(
+        &self,
+        against: Scale,
+        given: &Given,
+        stated: [Option<f64>; 2],
+    ) -> Option<[f64; 2]> {
+        let ordinary = self.ordinary_line(against)?;
+        let points = self.quantities(&ordinary.points, given);
+        Some(ordinary.through(&points, given, stated))
     }
 
-    /// Composition on a scale and density, g/mL, of the points of the calibration.
-    pub(super) fn points(&self, against: Scale, given: &Given) -> Option<Vec<(f64, f64)>> {
-        let calibration = self.reduction.calibration.as_ref()?;
-        let points = calibration.points.iter();
-        let of: Option<Vec<[NodeId; 2]>> = points
-            .map(|point| {
+    /// Returns compositions and densities, g/mL, of the points of the calibration.
+    pub(super) fn points(&self, against: Scale, given: &Given) -> Option<(Vec<f64>, Vec<f64>)> {
+        let mut x = self.quantities(&self.ordinary_line(against)?.points, given);
+        let y = x.split_off(x.len() / 2);
+        Some((x, y))
+    }
+
+    fn ordinary_line(&self, against: Scale) -> Option<&Ordinary> {
+        let found = || {
+            let calibration = self.reduction.calibration.as_ref()?;
+            let points = calibration.points.iter();
+            let x = points.clone().map(|point| {
                 let solution = &self.reduction.solutions[point.solution];
-                let x = match solution.preparation {
+                match solution.preparation {
                     // It stands at zero on every scale.
-                    Preparation::Pure => point.x,
-                    _ => solution.composition.get(against)?,
-                };
-                Some([x, point.y])
-            })
-            .collect();
-        let values = self.quantities(&of?.concat(), given);
-        let points = values.chunks_exact(2);
-        Some(points.map(|point| (point[0], point[1])).collect())
+                    Preparation::Pure => Some(point.x),
+                    _ => solution.composition.get(against),
+                }
+            });
+            let of: Option<Vec<NodeId>> = x.chain(points.map(|point| Some(point.y))).collect();
+            let of = of?;
+            let values: Vec<f64> = of
+                .iter()
+                .map(|id| self.reduction.worksheet.value(*id))
+                .collect();
+            let (x, y) = values.split_at(of.len() / 2);
+            let refit = straight_line(x, y)?.refit;
+            Some(Ordinary { points: of, refit })
+        };
+        self.ordinary[against as usize].get_or_init(found).as_ref()
     }
 
     /// Of the composition of an unknown that is read from the calibration: the composition on its scale, and the density
@@ -321,19 +325,39 @@ impl<'a> Steps<'a> {
     }
 }
 
-/// Intercept and slope of the ordinary straight line through points.
-pub(super) fn straight(points: &[(f64, f64)]) -> Option<[f64; 2]> {
-    <[f64; 2]>::try_from(straight_line(points)?.coefficients.as_slice()).ok()
+impl Ordinary {
+    /// Returns intercept and slope through points, compositions first, or those stated.
+    fn through(&self, points: &[f64], given: &Given, stated: [Option<f64>; 2]) -> [f64; 2] {
+        if let [Some(b0), Some(b1)] = stated {
+            return [b0, b1];
+        }
+        let (x, y) = points.split_at(points.len() / 2);
+        let mut found = [f64::NAN; 2];
+        self.refit.solve(x, y, &mut found);
+        if let Some(altered) = &given.altered {
+            for (coefficient, _) in found.iter_mut().zip(altered.line).filter(|(_, is)| *is) {
+                *coefficient = altered.how.of(*coefficient);
+            }
+        }
+        [stated[0].unwrap_or(found[0]), stated[1].unwrap_or(found[1])]
+    }
 }
 
-fn straight_line(points: &[(f64, f64)]) -> Option<Fitted> {
-    let points: Vec<Point> = points
-        .iter()
-        .map(|(x, y)| Point {
-            x: *x,
-            y: *y,
-            ..Point::default()
-        })
-        .collect();
-    fit::fit(&points, Model::Straight, Method::Ordinary).ok()
+/// Intercept and slope of the ordinary straight line through points.
+pub(super) fn straight(x: &[f64], y: &[f64]) -> Option<[f64; 2]> {
+    <[f64; 2]>::try_from(straight_line(x, y)?.coefficients.as_slice()).ok()
+}
+
+fn straight_line(x: &[f64], y: &[f64]) -> Option<Fitted> {
+    let points = x.iter().zip(y).map(|(x, y)| Point {
+        x: *x,
+        y: *y,
+        ..Point::default()
+    });
+    fit::fit(
+        &points.collect::<Vec<_>>(),
+        Model::Straight,
+        Method::Ordinary,
+    )
+    .ok()
 }

@@ -1,9 +1,13 @@
 //! What a quantity would be if others were: its formulas evaluated again with values put in their places.
 
 use std::cell::RefCell;
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
+use std::sync::Arc;
 
+use foldhash::HashMap;
+
+use super::solved::Solution;
 use super::{NodeId, Source, Worksheet};
 
 /// Values put in place of those of some quantities, each in its unit.
@@ -22,8 +26,9 @@ pub struct Recalculation<'w> {
     ws: &'w Worksheet,
     /// The quantities that directly depend on each.
     dependents: Vec<Vec<NodeId>>,
-    /// Whether each is needed for some others.
-    needed: RefCell<HashMap<Vec<NodeId>, Rc<[bool]>>>,
+    /// The quantities that lead to some, these among them, in the order of calculation.
+    leading: RefCell<HashMap<Vec<NodeId>, Rc<[NodeId]>>>,
+    state: RefCell<State<'w>>,
 }
 
 impl<'w> Recalculation<'w> {
@@ -39,7 +44,13 @@ impl<'w> Recalculation<'w> {
         Self {
             ws,
             dependents,
-            needed: RefCell::default(),
+            leading: RefCell::default(),
+            state: RefCell::new(State {
+                values: ws.nodes().map(|(_, node)| node.value).collect(),
+                is_waiting: vec![false; ws.nodes.len()],
+                waiting: Vec::new(),
+                solved: None,
+            }),
         }
     }
 
@@ -57,97 +68,110 @@ impl<'w> Recalculation<'w> {
         if let Some(values) = replaced.collect::<Option<Vec<f64>>>() {
             return values;
         }
-        let needed = self.needed(of);
-        let first_altered = altered.and_then(|altered| altered.quantities.first());
-        let first = instead.keys().next().into_iter().chain(first_altered).min();
-        let first = first.map_or(needed.len(), |first| first.0.min(needed.len()));
-        let mut changed = Changed {
-            ws: self.ws,
-            first,
-            values: vec![None; needed.len() - first],
-        };
-        let mut is_waiting = vec![false; needed.len() - first];
+        let leading = self.leading(of);
+        let mut state = self.state.borrow_mut();
         let altered_ones = altered.into_iter().flat_map(|altered| altered.quantities);
         for id in instead.keys().chain(altered_ones) {
-            if let Some(waiting) = is_waiting.get_mut(id.0 - first) {
-                *waiting = true;
-            }
+            state.wait(*id);
         }
+        let first = state.waiting.iter().min();
+        let first = first.map_or(leading.len(), |first| {
+            leading.partition_point(|id| id < first)
+        });
         // Later quantities depend only on earlier ones.
-        for (at, needed) in needed[first..].iter().enumerate() {
-            if !(is_waiting[at] && *needed) {
+        for id in &leading[first..] {
+            if !state.is_waiting[id.0] {
                 continue;
             }
-            let id = NodeId(first + at);
-            let found = || changed.evaluated(id);
-            changed.values[at] = Some(match (instead.get(&id), altered) {
+            state.values[id.0] = match (instead.get(id), altered) {
                 (Some(value), _) => *value,
-                (None, Some(altered)) if altered.quantities.contains(&id) => (altered.by)(found()),
-                (None, _) => found(),
-            });
-            for later in &self.dependents[id.0] {
-                if let Some(waiting) = is_waiting.get_mut(later.0 - first) {
-                    *waiting = true;
+                (None, Some(altered)) if altered.quantities.contains(id) => {
+                    (altered.by)(state.evaluate(self.ws, *id))
                 }
+                (None, _) => state.evaluate(self.ws, *id),
+            };
+            for later in &self.dependents[id.0] {
+                state.wait(*later);
             }
         }
-        of.iter().map(|id| changed.value(*id)).collect()
+        let values = of.iter().map(|id| state.values[id.0]).collect();
+        state.restore(self.ws);
+        values
     }
 
-    /// Returns whether each quantity, up to the last of some, is one of them or leads to one.
-    fn needed(&self, of: &[NodeId]) -> Rc<[bool]> {
-        if let Some(known) = self.needed.borrow().get(of) {
+    /// Returns the quantities that lead to some, these among them.
+    fn leading(&self, of: &[NodeId]) -> Rc<[NodeId]> {
+        if let Some(known) = self.leading.borrow().get(of) {
             return Rc::clone(known);
         }
-        let mut needed = vec![false; of.iter().max().map_or(0, |last| last.0 + 1)];
+        let mut is_leading = vec![false; of.iter().max().map_or(0, |last| last.0 + 1)];
         for id in of {
-            needed[id.0] = true;
+            is_leading[id.0] = true;
         }
-        for at in (0..needed.len()).rev() {
-            if needed[at] {
+        for at in (0..is_leading.len()).rev() {
+            if is_leading[at] {
                 for earlier in self.ws.dependencies(NodeId(at)) {
-                    needed[earlier.0] = true;
+                    is_leading[earlier.0] = true;
                 }
             }
         }
-        let needed: Rc<[bool]> = needed.into();
-        self.needed
+        let all = is_leading.iter().enumerate();
+        let leading: Rc<[NodeId]> = all
+            .filter_map(|(at, is)| is.then_some(NodeId(at)))
+            .collect();
+        self.leading
             .borrow_mut()
-            .insert(of.to_vec(), Rc::clone(&needed));
-        needed
+            .insert(of.to_vec(), Rc::clone(&leading));
+        leading
     }
 }
 
-/// Values that are not those of the worksheet.
-struct Changed<'w> {
-    ws: &'w Worksheet,
-    /// The index of the first.
-    first: usize,
-    /// From there on; `None` where nothing changes.
-    values: Vec<Option<f64>>,
+/// Values in the course of being calculated again. Between calculations they are those of the worksheet.
+struct State<'w> {
+    values: Vec<f64>,
+    /// Whether something that each quantity depends on has changed.
+    is_waiting: Vec<bool>,
+    /// The quantities of which that is true.
+    waiting: Vec<NodeId>,
+    /// Coefficients that were solved for last: those of a line follow each other.
+    solved: Option<(&'w Arc<Solution>, Vec<f64>)>,
 }
 
-impl Changed<'_> {
-    fn value(&self, id: NodeId) -> f64 {
-        let changed = id.0.checked_sub(self.first).and_then(|at| self.values[at]);
-        changed.unwrap_or_else(|| self.ws.value(id))
+impl<'w> State<'w> {
+    fn wait(&mut self, id: NodeId) {
+        if !std::mem::replace(&mut self.is_waiting[id.0], true) {
+            self.waiting.push(id);
+        }
     }
 
-    /// Returns a quantity by its formula, from changed values where there are any.
-    fn evaluated(&self, id: NodeId) -> f64 {
-        match &self.ws.node(id).source {
-            Source::Calculated(formula) => formula.value(&|id| self.value(id)),
+    fn restore(&mut self, ws: &Worksheet) {
+        for id in self.waiting.drain(..) {
+            self.is_waiting[id.0] = false;
+            self.values[id.0] = ws.value(id);
+        }
+        self.solved = None;
+    }
+
+    /// Returns a quantity by its formula, from the values of others as they are now.
+    fn evaluate(&mut self, ws: &'w Worksheet, id: NodeId) -> f64 {
+        let values = &self.values;
+        match &ws.node(id).source {
+            Source::Calculated(formula) => formula.value(&|id: NodeId| values[id.0]),
             Source::Solved(of) => {
-                let points = of.solution.points.iter();
-                let (x, y): (Vec<f64>, Vec<f64>) = points
-                    .map(|(x, y)| (self.value(*x), self.value(*y)))
-                    .unzip();
-                let mut coefficients = vec![f64::NAN; of.solution.count];
-                (of.solution.again)(&x, &y, &mut coefficients);
+                let known = self.solved.take();
+                let known = known.filter(|(solution, _)| Arc::ptr_eq(solution, &of.solution));
+                let (_, coefficients) = self.solved.insert(known.unwrap_or_else(|| {
+                    let points = of.solution.points.iter();
+                    let (x, y): (Vec<f64>, Vec<f64>) =
+                        points.map(|(x, y)| (values[x.0], values[y.0])).unzip();
+                    let mut coefficients = vec![f64::NAN; of.solution.count];
+                    (of.solution.again)(&x, &y, &mut coefficients);
+                    (&of.solution, coefficients)
+                }));
                 coefficients[of.coefficient]
             }
             // What is neglected is zero, and a bias is what it was found to be.
-            Source::Input(_) | Source::Neglected(_) | Source::Correction(_) => self.ws.value(id),
+            Source::Input(_) | Source::Neglected(_) | Source::Correction(_) => ws.value(id),
         }
     }
 }
