@@ -218,7 +218,7 @@ fn scores_are_pure_numbers() {
         e_n(1.0, 0.0, 1.0, 0.0),
     ] {
         assert!(nothing.is_nan(), "{nothing}");
-        assert_eq!(Performance::of(nothing), None);
+        assert_eq!(Performance::from_score(nothing), None);
         assert!(!e_n_acceptable(nothing));
     }
 }
@@ -227,17 +227,17 @@ fn scores_are_pure_numbers() {
 #[test]
 fn limits_of_scores_hold_for_decimal_readings() {
     assert!(z(1.02, 1.0, 0.01) > 2.0, "the case is of use");
-    let class = |value| Performance::of(z(value, 1.0, 0.01));
+    let class = |value| Performance::from_score(z(value, 1.0, 0.01));
     assert_eq!(class(1.02), Some(Performance::Acceptable));
     assert!(z(1.18, 1.15, 0.01) > 3.0 || z(0.97, 1.0, 0.01).abs() >= 3.0);
     assert_eq!(class(0.97), Some(Performance::Action));
     assert_eq!(
-        Performance::of(3.0 - 1e-15),
+        Performance::from_score(3.0 - 1e-15),
         Some(Performance::Action),
         "by rounding"
     );
     assert_eq!(
-        Performance::of(f64::INFINITY),
+        Performance::from_score(f64::INFINITY),
         Some(Performance::Action),
         "far"
     );

@@ -175,7 +175,7 @@ fn robust_means() {
 }
 
 fn class(score: f64) -> &'static str {
-    match Performance::of(score).unwrap() {
+    match Performance::from_score(score).unwrap() {
         Performance::Acceptable => "acceptable",
         Performance::Warning => "warning",
         Performance::Action => "action",

@@ -60,7 +60,7 @@ const MOST_FLAGS: usize = 12;
 /// What became of an order.
 pub(super) struct Outcome {
     pub(super) ending: Ending,
-    /// The run; none where it could not be read or reduced.
+    /// The run; `None` if it could not be read or reduced.
     pub(super) run: Option<Run>,
     /// Whether the report was left as it stood.
     pub(super) unchanged: bool,

@@ -22,7 +22,7 @@ pub(super) struct Terminal {
     rendering: Rendering,
     /// How results are shown.
     results: Rendering,
-    /// What is kept to be told later, in order; none where it is told at once.
+    /// What is kept to be told later, in order; `None` if it is told at once.
     kept: Option<Vec<Kept>>,
 }
 

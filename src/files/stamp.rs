@@ -23,7 +23,7 @@ enum Observation {
     Noted(u64, Option<SystemTime>, [i64; 3]),
 }
 
-/// Returns the stamp of a file, or of the files of a folder; none where nothing is there.
+/// Returns the stamp of a file, or of the files of a folder; `None` if nothing is there.
 pub fn stamp(path: &Path) -> Option<Stamp> {
     let mut all = vec![observe(path.to_path_buf())?];
     if let Ok(folder) = fs::read_dir(path) {

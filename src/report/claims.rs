@@ -42,7 +42,7 @@ pub(super) struct ClaimShown {
     mistakes: Vec<String>,
 }
 
-/// Returns the claimed results of a run; none where nothing is claimed.
+/// Returns the claimed results of a run; `None` if nothing is claimed.
 pub(super) fn show(material: &Material) -> Option<ClaimsShown> {
     let claims = material.claims;
     if claims.is_empty() {

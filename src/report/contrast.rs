@@ -86,7 +86,7 @@ pub(super) fn shared_in_words(
     })
 }
 
-/// Returns one sentence: which points count most and least, and what they share. None where every line meets every
+/// Returns one sentence: which points count most and least, and what they share. `None` if every line meets every
 /// point.
 pub(super) fn in_words(reduction: &Reduction, calibration: &CalibrationResult) -> Option<String> {
     if calibration.fitted.dof == 0 {

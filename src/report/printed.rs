@@ -48,7 +48,7 @@ impl Printed<'_> {
         }
     }
 
-    /// Returns the digits of the standard uncertainty; none of an exact value.
+    /// Returns the digits of the standard uncertainty; `None` for an exact value.
     pub(super) fn uncertainty(&self, id: NodeId) -> Option<String> {
         let u = self.ws.uncertainty(id).standard;
         let rounded = Rounded::new(u, u, 2).filter(|_| u > 0.0)?;

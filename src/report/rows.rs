@@ -26,7 +26,7 @@ struct Strip<'a> {
     widest: f64,
 }
 
-/// Single densities about their mean, a row for each solution with weighings enough; none for fewer than two of them.
+/// Single densities about their mean, a row for each solution with weighings enough; `None` for fewer than two of them.
 /// Where there are more rows than fit, those that scatter most.
 pub(super) fn spread(material: &Material) -> Option<Plot> {
     let ws = &material.reduction.worksheet;

@@ -125,7 +125,7 @@ fn is_own(spread: &Spread) -> bool {
 /// No more spreads than this are written out; the others have the same formulas.
 const WRITTEN_OUT: usize = 12;
 
-/// Returns the standard deviations of single densities and of means; none unless a liquid was measured several times.
+/// Returns the standard deviations of single densities and of means; `None` unless a liquid was measured several times.
 pub(super) fn step(reduction: &Reduction, printed: Printed) -> Option<Step> {
     let unit = printed.unit("g/mL");
     let first = reduction.spreads.iter().find(|s| !s.serves.is_empty())?;

@@ -59,7 +59,7 @@ pub(super) fn too_long(place: Option<Place>, limits: Limits) -> Problem {
         .right("loops over the values of the run only")
 }
 
-/// Returns what would be right instead of what has no end; none if it is something else that is wrong.
+/// Returns what would be right instead of what has no end; `None` if it is something else that is wrong.
 fn endless(error: &Error, what: &str) -> Option<&'static str> {
     if error.kind() == ErrorKind::OutOfFuel {
         return Some("loops over the values of the run, and no value that grows in each pass");

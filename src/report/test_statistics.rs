@@ -132,7 +132,7 @@ pub(super) fn fieller<'s>(
     })
 }
 
-/// Returns the row of an unknown; none where the interval is not stated.
+/// Returns the row of an unknown; `None` if the interval is not stated.
 fn interval_of(
     reduction: &Reduction,
     solution: &SolutionResult,

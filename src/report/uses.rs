@@ -441,7 +441,7 @@ impl Builder<'_> {
         }
     }
 
-    /// Returns a row as a line of some columns; none if all its cells there are empty.
+    /// Returns a row as a line of some columns; `None` if all its cells there are empty.
     fn line(&self, row: &Row, columns: &[usize]) -> Option<Line> {
         if !columns.iter().any(|column| row.cells.contains_key(column)) {
             return None;

@@ -25,8 +25,8 @@ pub(super) enum Kind {
 }
 
 impl Awarded {
-    /// The points of a claimed result: for what does not depart, and for adequate digits. None where it earns none.
-    pub(super) fn of(points: &Points, judged: &Judged) -> Option<Self> {
+    /// The points of a claimed result: for what does not depart, and for adequate digits. `None` if it earns none.
+    pub(super) fn new(points: &Points, judged: &Judged) -> Option<Self> {
         let of = match judged.kind {
             Kind::SaltMass => points.salt_mass,
             Kind::Density => points.density,

@@ -33,7 +33,7 @@ impl DigitsJudged {
 }
 
 /// How the digits of a claimed result of an expanded uncertainty are judged. They go to its second digit or its first; those
-/// of what is only on the way may have one more, and those of a mass are those of its readings. None where there is no
+/// of what is only on the way may have one more, and those of a mass are those of its readings. `None` if there is no
 /// uncertainty to go by.
 pub(super) fn digits(
     claimed: &Claimed<'_>,

@@ -127,7 +127,7 @@ fn rounded(
     steps.altered(target, given, Alteration::Rounded(to), on_way, line)
 }
 
-/// The same with one result on the way altered; none where it is claimed, is the step itself, or does not lead there.
+/// The same with one result on the way altered; `None` if it is claimed, is the step itself, or does not lead there.
 fn altered(
     steps: &Steps<'_>,
     target: Target,
@@ -153,8 +153,8 @@ fn altered(
 }
 
 impl Alteration {
-    /// Returns a value altered by this.
-    pub(super) fn of(self, value: f64) -> f64 {
+    /// Returns a value as this alters it.
+    pub(super) fn apply(self, value: f64) -> f64 {
         match self {
             Self::Times(power) => value * 10f64.powi(power),
             Self::Rounded(to) => to.round(value),
@@ -176,7 +176,7 @@ impl To {
     }
 }
 
-/// What a step becomes by another line than the right one; none where no line leads to it.
+/// What a step becomes by another line than the right one; `None` if no line leads to it.
 fn by_line(
     steps: &Steps<'_>,
     reduction: &Reduction,

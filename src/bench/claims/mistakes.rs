@@ -178,7 +178,7 @@ pub(super) struct Mistakes<'a> {
 }
 
 impl<'a> Mistakes<'a> {
-    pub(super) fn of(run: &'a RunFile, reduction: &'a Reduction) -> Self {
+    pub(super) fn new(run: &'a RunFile, reduction: &'a Reduction) -> Self {
         let nodes = reduction.worksheet.nodes();
         let read = nodes.filter_map(|(id, node)| match &node.source {
             Source::Input(input) if !input.origin.is_empty() && !input.unseen => {
@@ -199,7 +199,7 @@ impl<'a> Mistakes<'a> {
             from: self,
             candidates: Vec::new(),
         };
-        all.of(step)
+        all.candidates_for(step)
     }
 }
 
@@ -210,7 +210,7 @@ struct List<'m> {
 }
 
 impl List<'_> {
-    fn of(mut self, step: &StepAt) -> Vec<Candidate> {
+    fn candidates_for(mut self, step: &StepAt) -> Vec<Candidate> {
         let reduction = self.from.reduction;
         // What changes least comes first.
         for power in POWERS {

@@ -141,7 +141,7 @@ impl Judged {
     #[must_use]
     pub fn with_points(self, points: &Points) -> Self {
         Self {
-            awarded: Awarded::of(points, &self),
+            awarded: Awarded::new(points, &self),
             ..self
         }
     }
@@ -159,7 +159,7 @@ struct Claimed<'a> {
 }
 
 impl<'a> Claimed<'a> {
-    fn of(reduction: &Reduction, claim: &'a Claim, target: Target) -> Self {
+    fn new(reduction: &Reduction, claim: &'a Claim, target: Target) -> Self {
         let ws = &reduction.worksheet;
         let scaled = |base: f64| match &claim.of {
             Step::Composition(_, scale) => composition::in_unit(*scale, base),
@@ -194,7 +194,7 @@ pub fn judge(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Jud
     }
     let claims = run.claimed.iter().zip(&reduction.claimed);
     let mut claims: Vec<Claimed> = claims
-        .map(|(claim, target)| Claimed::of(reduction, claim, *target))
+        .map(|(claim, target)| Claimed::new(reduction, claim, *target))
         .collect();
     claims.sort_by_key(|claimed| match claimed.target {
         // What is read from a line comes after it.
@@ -209,7 +209,7 @@ pub fn judge(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Jud
         run,
         reduction,
         manner: &results.manner,
-        steps: Steps::of(reduction),
+        steps: Steps::new(reduction),
         claims,
         mistakes: OnceCell::new(),
         judged: Vec::new(),
@@ -402,7 +402,7 @@ impl Judge<'_> {
         (slack, others): (f64, &[usize]),
     ) -> Vec<(f64, Mistake)> {
         let (run, reduction) = (self.run, self.reduction);
-        let all = self.mistakes.get_or_init(|| Mistakes::of(run, reduction));
+        let all = self.mistakes.get_or_init(|| Mistakes::new(run, reduction));
         let usual = given.iter();
         let usual = usual.flat_map(|given| self.steps.values(step.target, given));
         let usual: Vec<f64> = usual.collect();
@@ -441,7 +441,7 @@ impl Judge<'_> {
         named.map(|(_, value, mistake)| (value, mistake)).collect()
     }
 
-    /// The expanded uncertainty of a step, in its unit; none where it is not known.
+    /// The expanded uncertainty of a step, in its unit; `None` if it is not known.
     fn expanded(&self, target: Target) -> Option<f64> {
         let id = match target {
             Target::Quantity(id) => id,

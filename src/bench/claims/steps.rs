@@ -61,7 +61,7 @@ impl Given {
     fn altered_value(&self, id: NodeId, value: f64) -> f64 {
         let altered = self.altered.as_ref();
         let altered = altered.filter(|altered| altered.quantities.contains(&id));
-        altered.map_or(value, |altered| altered.how.of(value))
+        altered.map_or(value, |altered| altered.how.apply(value))
     }
 }
 
@@ -100,7 +100,7 @@ pub(super) struct Steps<'a> {
 }
 
 impl<'a> Steps<'a> {
-    pub(super) fn of(reduction: &'a Reduction) -> Self {
+    pub(super) fn new(reduction: &'a Reduction) -> Self {
         Self {
             reduction,
             again: Recalculation::new(&reduction.worksheet),
@@ -197,7 +197,7 @@ impl<'a> Steps<'a> {
 
     /// The values of quantities, by the line given where there is one that they are read from.
     fn quantities(&self, of: &[NodeId], given: &Given) -> Vec<f64> {
-        let alter = |value: f64| given.altered.as_ref().map_or(value, |a| a.how.of(value));
+        let alter = |value: f64| given.altered.as_ref().map_or(value, |a| a.how.apply(value));
         let altered = given.altered.as_ref().map(|altered| Altered {
             quantities: &altered.quantities,
             by: &alter,
@@ -336,7 +336,7 @@ impl Ordinary {
         self.refit.solve(x, y, &mut found);
         if let Some(altered) = &given.altered {
             for (coefficient, _) in found.iter_mut().zip(altered.line).filter(|(_, is)| *is) {
-                *coefficient = altered.how.of(*coefficient);
+                *coefficient = altered.how.apply(*coefficient);
             }
         }
         [stated[0].unwrap_or(found[0]), stated[1].unwrap_or(found[1])]

@@ -183,7 +183,7 @@ struct Exact {
 }
 
 impl Exact {
-    /// None where there are no exact equations.
+    /// `None` if there are no exact equations.
     fn solve(
         exact: &[usize],
         unknowns: usize,

@@ -85,7 +85,7 @@ impl Allowance {
 }
 
 impl Fitted {
-    /// Returns what is to be allowed for sampled variances in judging χ²; none where nothing is, or without degrees of
+    /// Returns what is to be allowed for sampled variances in judging χ²; `None` if nothing is, or without degrees of
     /// freedom.
     ///
     /// With Pₖ the part of the residuals' projector that falls to the variance of the k-th sample, νₖ its degrees of freedom

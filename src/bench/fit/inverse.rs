@@ -17,7 +17,7 @@ pub struct Fieller {
 /// difference (Fieller, J. R. Stat. Soc. B 16 (1954) 175).
 ///
 /// `reading` is y₀, `line` is b₀ and b₁, `covariance` that of y₀, b₀ and b₁ in this order, so that a reading which
-/// shares sources of error with the line is treated rightly; `factor` is k. None where no finite interval exists: the
+/// shares sources of error with the line is treated rightly; `factor` is k. `None` if no finite interval exists: the
 /// slope does not differ from zero at this k, or a number is not finite.
 pub fn fieller(
     reading: f64,

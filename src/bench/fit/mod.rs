@@ -160,7 +160,7 @@ pub struct Fitted {
     /// Covariance of the coefficients from the residual scatter, s²(XᵀX)⁻¹ (ordinary; NaN when dof is 0), or from the
     /// stated weights alone: (XᵀWX)⁻¹ (weighted), (JᵀC⁻¹J)⁻¹ (generalised).
     pub scatter_covariance: Vec<Vec<f64>>,
-    /// Observed χ² of the model against the stated uncertainties; none for ordinary.
+    /// Observed χ² of the model against the stated uncertainties; `None` for ordinary.
     pub chi_squared: Option<f64>,
     /// Finds the coefficients again for other points, weights held.
     pub refit: Refit,
@@ -181,7 +181,7 @@ impl Fitted {
 /// What a method finds, in the frame.
 struct Estimate {
     coefficients: DVector<f64>,
-    /// Framed abscissae adjusted by the fit; none where x is taken as exact.
+    /// Framed abscissae adjusted by the fit; `None` if x is taken as exact.
     adjusted: Option<DVector<f64>>,
     /// Derivatives of the coefficients by the framed x of each point, coefficients × points.
     by_x: DMatrix<f64>,

@@ -37,7 +37,7 @@ pub struct LackOfFit {
 /// curve by more than replicates scatter?
 ///
 /// `groups` labels each point; points of one label must share their x. Meant for ordinary fits, in whose terms every
-/// point has the same variance. None where the labels do not match the points, nothing is replicated, or there are no
+/// point has the same variance. `None` if the labels do not match the points, nothing is replicated, or there are no
 /// more groups than coefficients.
 pub fn lack_of_fit(fitted: &Fitted, groups: &[usize]) -> Option<LackOfFit> {
     let residuals = &fitted.residuals;
@@ -85,7 +85,7 @@ pub struct Extreme {
 /// Grubbs' statistic (Technometrics 11 (1969) 1; ISO 5725-2:2019): the value furthest from the mean on either side,
 /// of numbers in any one unit.
 ///
-/// None for fewer than three values, values all equal, or values not finite. Of equal distances, the first counts.
+/// `None` for fewer than three values, values all equal, or values not finite. Of equal distances, the first counts.
 pub fn grubbs(values: &[f64]) -> Option<Extreme> {
     let [low, high] = grubbs_sides(values)?;
     let order = high.statistic.total_cmp(&low.statistic);
@@ -195,7 +195,7 @@ pub struct LargestVariance {
 /// (2010) 68, from memory): the largest ratio of one variance to the pooled variance of the others, against F with the
 /// probability divided by their number.
 ///
-/// None for fewer than two.
+/// `None` for fewer than two.
 pub fn cochran(variances: &[SampleVariance]) -> Option<LargestVariance> {
     let count = variances.len();
     let (squares, dof) = variances.iter().fold((0.0, 0.0), |(squares, dof), each| {

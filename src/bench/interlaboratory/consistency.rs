@@ -12,7 +12,7 @@ use crate::bench::fit::standardised_critical;
 pub struct CellConsistency {
     /// Mean of the cell, unit of the values.
     pub mean: f64,
-    /// Standard deviation of the cell, unit of the values; none of one value alone.
+    /// Standard deviation of the cell, unit of the values; `None` for one value alone.
     pub standard_deviation: Option<f64>,
     /// Its mean less the general mean, over the standard deviation of the means; NaN where they are all equal.
     pub h: f64,
@@ -20,7 +20,7 @@ pub struct CellConsistency {
     pub h_critical: Critical,
     /// What h says.
     pub h_standing: Standing,
-    /// Its standard deviation over the root mean square of those of all cells; none of one value alone, or where no cell
+    /// Its standard deviation over the root mean square of those of all cells; `None` for one value alone, or if no cell
     /// scatters.
     pub k: Option<f64>,
     /// Critical values of k for cells of its number of values.

@@ -138,7 +138,7 @@ fn squares(values: &[f64]) -> f64 {
 }
 
 /// The numbers that Grubbs' statistic of the two smallest or two largest of `count` values is below with probability 5 %
-/// and 1 %, one side or the other; none for fewer than 4 or more than 40.
+/// and 1 %, one side or the other; `None` for fewer than 4 or more than 40.
 ///
 /// There is no formula for them: they are the table of ISO 5725-2:1994 (Table 5), from memory. Samples of normal values, a
 /// million of each number, agree with every one of them to 0.0007.

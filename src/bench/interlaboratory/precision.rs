@@ -46,7 +46,7 @@ pub(super) struct Cell {
 }
 
 impl Cell {
-    fn of(values: &[f64]) -> Self {
+    fn from_values(values: &[f64]) -> Self {
         let mean = mean_near(values[0], values.iter().map(|v| (*v, 1)));
         Self {
             count: values.len(),
@@ -55,7 +55,7 @@ impl Cell {
         }
     }
 
-    /// Variance of its values; none of one alone.
+    /// Variance of its values; `None` for one alone.
     pub(super) fn variance(&self) -> Option<f64> {
         (self.count > 1).then(|| self.squares / (self.count as f64 - 1.0))
     }
@@ -71,7 +71,7 @@ pub(super) fn cells(values: &[Vec<f64>]) -> Result<Vec<Cell>, Unusable> {
     }
     values
         .iter()
-        .map(|cell| require(cell, 1).map(|()| Cell::of(cell)))
+        .map(|cell| require(cell, 1).map(|()| Cell::from_values(cell)))
         .collect()
 }
 

@@ -19,9 +19,9 @@ pub enum Performance {
 }
 
 impl Performance {
-    /// The class of a z, z′ or ζ score, a pure number; none of NaN.
+    /// The class of a z, z′ or ζ score, a pure number; `None` for NaN.
     #[must_use]
-    pub fn of(score: f64) -> Option<Self> {
+    pub fn from_score(score: f64) -> Option<Self> {
         let size = score.abs();
         if size.is_nan() {
             None

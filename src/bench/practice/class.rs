@@ -46,7 +46,7 @@ pub struct Trace {
     /// The densities that it is the mean of: each less the mean, and its standard deviation as the run states it, g/mL. Empty
     /// of a cumulative series, whose steps share their readings.
     pub readings: Vec<[f64; 2]>,
-    /// What one of these changes by for a reading of mass 1 g larger, g/mL; none where no mass is read.
+    /// What one of these changes by for a reading of mass 1 g larger, g/mL; `None` if no mass is read.
     pub by_gram: Option<f64>,
 }
 
@@ -170,7 +170,7 @@ pub fn slips_in_class(
     named.map(|(_, candidate)| candidate).collect()
 }
 
-/// Returns the density of an unknown at 20 °C, g/mL; none where none is published.
+/// Returns the density of an unknown at 20 °C, g/mL; `None` if none is published.
 fn density_of_unknown(scene: &Scene, of: usize) -> Option<f64> {
     let liquid = scene.liquids[of];
     if liquid.made != NominalComposition::Unknown || !liquid.is_measured() {

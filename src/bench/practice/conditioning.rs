@@ -64,7 +64,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     }
 }
 
-/// Returns one flag for all changes of one piece of ware, with the effect of the worst; none where that is negligible.
+/// Returns one flag for all changes of one piece of ware, with the effect of the worst; `None` if that is negligible.
 fn flag(bench: &Bench, ware: &str, few: &[(&Use, &Use)]) -> Option<Flag> {
     let name = |i: usize| bench.run.solutions[i].name.value.as_str();
     let told: Vec<String> = few

@@ -144,7 +144,7 @@ impl Bench<'_> {
     }
 
     /// Returns the largest share of the expanded uncertainty of a density or mass concentration by which it moves if
-    /// one of some readings moves by so much, in its own unit; none where none of them reaches a result.
+    /// one of some readings moves by so much, in its own unit; `None` if none of them reaches a result.
     fn share(&self, readings: &BTreeMap<&str, f64>) -> Option<f64> {
         let ws = &self.reduction.worksheet;
         let mut largest: Option<f64> = None;

@@ -8,7 +8,7 @@ pub(super) fn of_balances(run: &RunFile) -> impl Iterator<Item = (usize, &Readin
     masses.filter_map(|(mass, balance)| Some((balance?.value, mass)))
 }
 
-/// Power of ten of a reading's last written digit, in the base unit; none where its unit is no power of ten of it.
+/// Power of ten of a reading's last written digit, in the base unit; `None` if its unit is no power of ten of it.
 pub(super) fn last_place(reading: &Reading) -> Option<i32> {
     let shift = reading.value.unit.factor.log10();
     let whole = shift.round();

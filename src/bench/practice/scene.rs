@@ -255,7 +255,7 @@ impl<'a> Scene<'a> {
     }
 
     /// Returns what a solution's difference from the published density changes by, g/mL, for a relative change of its
-    /// composition of one; none where that is not published.
+    /// composition of one; `None` if that is not published.
     pub(super) fn by_concentration(&self, solution: usize) -> Option<f64> {
         const STEP: f64 = 1e-4;
         let liquid = self.liquids[solution];

@@ -171,7 +171,7 @@ fn singles(bench: &Bench, written: Measurements<'_>, density: &DensityResult) ->
     Series::new(items, by_practice, Measured::Singles)
 }
 
-/// By how much what an instrument shows or delivers scatters by common practice, in its unit; none where it is stated.
+/// By how much what an instrument shows or delivers scatters by common practice, in its unit; `None` if it is stated.
 fn common(run: &RunFile, reading: &Reading, with: Option<&Ref>) -> Option<f64> {
     if reading.value.standard_uncertainty.is_some() {
         return None;

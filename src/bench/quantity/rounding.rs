@@ -35,7 +35,7 @@ struct Decimal {
 }
 
 impl Decimal {
-    /// Returns the shortest decimal that names `value`; none for infinities and NaN.
+    /// Returns the shortest decimal that names `value`; `None` for infinities and NaN.
     fn from_f64(value: f64) -> Option<Self> {
         if !value.is_finite() {
             return None;
@@ -151,7 +151,7 @@ impl Decimal {
 /// The minus sign U+2212.
 const MINUS: char = '\u{2212}';
 
-/// Returns the power of ten to be split off a number with first and last digits at these places; none where plain
+/// Returns the power of ten to be split off a number with first and last digits at these places; `None` if plain
 /// digits do.
 fn power_of_ten(first: i32, last: i32) -> Option<i32> {
     (last > 0 || first < SMALLEST_PLAIN_PLACE).then_some(first)
@@ -173,7 +173,7 @@ pub fn printed(decimal: &str) -> String {
     digits.replace('-', "−") + &exponent.map(times_ten_to).unwrap_or_default()
 }
 
-/// Returns a value to `figures` significant figures, e.g. `0.9028`, `−1.2 × 10³`; none where it is not finite.
+/// Returns a value to `figures` significant figures, e.g. `0.9028`, `−1.2 × 10³`; `None` if it is not finite.
 ///
 /// A power of ten is written where plain digits would need zeros that are not significant, or many leading ones. Zero has
 /// no significant figure and is `0`.
@@ -206,7 +206,7 @@ pub fn without_last_zeros(decimal: &str) -> &str {
     }
 }
 
-/// Returns a value with its last digit at the power of ten `place`, e.g. `1.1286` for −4; none where it is not finite.
+/// Returns a value with its last digit at the power of ten `place`, e.g. `1.1286` for −4; `None` if it is not finite.
 pub fn to_place(value: f64, place: i32) -> Option<String> {
     Some(Decimal::from_f64(value)?.at(within_range(place)).plain(0))
 }
@@ -221,7 +221,7 @@ pub fn signed(value: f64) -> String {
     }
 }
 
-/// Power of ten of the first digit of a value rounded to the power of ten `last`; none where that leaves nothing, and
+/// Power of ten of the first digit of a value rounded to the power of ten `last`; `None` if that leaves nothing, and
 /// where the value is not finite.
 pub fn first_place(value: f64, last: i32) -> Option<i32> {
     let rounded = Decimal::from_f64(value)?.at(within_range(last));
@@ -249,7 +249,7 @@ impl Rounded {
     /// Rounds an uncertainty to `figures` significant figures and the value to the same place (JCGM 100:2008, 7.2.6
     /// advises two figures at most). With a zero uncertainty the value keeps all its digits.
     ///
-    /// None where either is not finite or the uncertainty is negative.
+    /// `None` if either is not finite or the uncertainty is negative.
     pub fn new(value: f64, uncertainty: f64, figures: u32) -> Option<Self> {
         let value = Decimal::from_f64(value)?;
         let uncertainty = Decimal::from_f64(uncertainty).filter(|u| !u.negative)?;

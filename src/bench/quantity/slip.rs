@@ -98,7 +98,7 @@ fn find_slips(quantity: &Quantity) -> Vec<(NumberSlip, Quantity)> {
     all
 }
 
-/// Digits with a point after so many of them; none where they begin as no number is written.
+/// Digits with a point after so many of them; `None` if they begin as no number is written.
 fn number(digits: &[u8], whole: usize) -> Option<String> {
     let (before, after) = digits.split_at_checked(whole)?;
     if before.is_empty() || (before.len() > 1 && before[0] == b'0') {

@@ -52,7 +52,7 @@ pub struct AdjustmentResult {
     pub adding: Adding,
     /// How much of it, kg.
     pub amount: NodeId,
-    /// The volume of the water, L; `None` for salt, and where the density of water is not published.
+    /// The volume of the water, L; `None` for salt, or if the density of water is not published.
     pub litres: Option<NodeId>,
 }
 

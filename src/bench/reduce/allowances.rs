@@ -26,7 +26,7 @@ pub(super) struct Buoyancy {
 }
 
 impl Instruments<'_> {
-    /// Returns the temperature of a liquid, °C: its own reading, or that of the conditions; none where neither is
+    /// Returns the temperature of a liquid, °C: its own reading, or that of the conditions; `None` if neither is
     /// stated.
     pub(super) fn liquid(
         &mut self,
@@ -141,7 +141,7 @@ impl Instruments<'_> {
     }
 
     /// Returns the volume of ware at a temperature (°C) over that at 20 °C, its expansion neglected where the run does
-    /// not ask for it; none where no ware was used or no temperature is stated.
+    /// not ask for it; `None` if no ware was used or no temperature is stated.
     pub(super) fn expanded(
         &mut self,
         ws: &mut Worksheet,

@@ -28,7 +28,7 @@ pub(super) struct Apart<'a> {
 }
 
 impl<'a> Apart<'a> {
-    /// None where all temperatures are one reading, and where no published densities tell what they do.
+    /// `None` if all temperatures are one reading, or if no published densities tell what they do.
     pub(super) fn new(
         ws: &mut Worksheet,
         salt: Option<&'a Salt>,

@@ -39,7 +39,7 @@ pub struct CalibrationResult {
     pub points: Vec<CalibrationPoint>,
     /// Solutions of known composition and density kept out of the fit.
     pub kept_out: Vec<CalibrationPoint>,
-    /// The ordinary fit of the same points, to stand beside; none where the fit wanted is the ordinary one.
+    /// The ordinary fit of the same points, to stand beside; `None` if the fit wanted is the ordinary one.
     pub ordinary: Option<Fitted>,
     /// Whether the points agree with it.
     pub agreement: Agreement,

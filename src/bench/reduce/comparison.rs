@@ -11,7 +11,7 @@ use super::published::Published;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Comparison {
     /// What the measured density is corrected by for the comparison, g/mL: published densities hold in vacuum, and for the
-    /// composition without the effects that were not corrected. None where nothing is left to correct.
+    /// composition without the effects that were not corrected. `None` if nothing is left to correct.
     pub correction: Option<NodeId>,
     /// The published density at the solution's composition and temperature, g/mL.
     pub published: NodeId,

@@ -24,7 +24,7 @@ use super::instruments::{Instruments, Repeatability, at_temperature};
 
 impl Walk {
     /// From the readings that count: each increment of mass less the mean slope times its volume, squared and divided by
-    /// the number of its deliveries; none where fewer than two increments are left.
+    /// the number of its deliveries; `None` if fewer than two increments are left.
     fn estimate(deliveries: &Cumulative) -> Option<Self> {
         let (mut so_far, mut count) = (0.0, 0.0);
         let empty = deliveries.empty.iter().map(|m| (0.0, 0.0, m.value.value));

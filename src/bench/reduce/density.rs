@@ -28,9 +28,9 @@ pub struct DensityResult {
     pub replicates: Vec<ReplicateResult>,
     /// How many are used: of the replicates, or of the points of the slope.
     pub used: usize,
-    /// Standard deviation of those used, g/mL; none for one alone.
+    /// Standard deviation of those used, g/mL; `None` for one alone.
     pub standard_deviation: Option<f64>,
-    /// Standard deviation of one of those used as the instruments state it, g/mL; none where one states none, or they are no
+    /// Standard deviation of one of those used as the instruments state it, g/mL; `None` if one states none, or they are no
     /// weighings of a known volume.
     pub stated_deviation: Option<f64>,
     /// Whether its uncertainty includes an estimated standard deviation of single densities; not for a slope, nor where the
@@ -88,7 +88,7 @@ pub struct CumulativePoint {
     pub volume: NodeId,
     /// What the balance showed, g.
     pub mass: NodeId,
-    /// Mass measured less mass by the line, g; none for a point left out.
+    /// Mass measured less mass by the line, g; `None` for a point left out.
     pub residual: Option<f64>,
     /// Why it is left out, if it is.
     pub left_out: Option<String>,
@@ -111,7 +111,7 @@ impl DensityResult {
     }
 }
 
-/// Reduces the weighings of a solution one by one; none where a temperature is missing. The spread of others shows how
+/// Reduces the weighings of a solution one by one; `None` if a temperature is missing. The spread of others shows how
 /// those of the kinds `seen` scatter.
 pub(super) fn weigh(
     ws: &mut Worksheet,
@@ -276,7 +276,7 @@ pub(super) fn sample(
     }
 }
 
-/// Returns the density of a solution from its weighings or readings; none where all are left out. Their error beyond
+/// Returns the density of a solution from its weighings or readings; `None` if all are left out. Their error beyond
 /// that of the single readings is told by the spread among `spreads` that serves the solution, if one does.
 pub(super) fn combine(
     ws: &mut Worksheet,

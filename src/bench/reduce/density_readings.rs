@@ -8,7 +8,7 @@ use super::instruments::{Instruments, Repeatability};
 use super::replicates::{ReplicateResult, Variation};
 use super::spread::Kind;
 
-/// Reduces the readings of a solution; none where a temperature is missing.
+/// Reduces the readings of a solution; `None` if a temperature is missing.
 pub(super) fn read(
     ws: &mut Worksheet,
     instruments: &mut Instruments,

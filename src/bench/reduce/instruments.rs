@@ -386,7 +386,7 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
     }
 }
 
-/// Returns the kind of ware by which the standards set limits; none for what is no ware.
+/// Returns the kind of ware by which the standards set limits; `None` for what is no ware.
 pub fn standard_kind(kind: ApparatusKind) -> Option<Ware> {
     Some(match kind {
         ApparatusKind::Flask => Ware::Flask,

@@ -191,7 +191,7 @@ fn root(ws: &mut Worksheet, curve: Curve<'_>, name: &Label, read: Read) -> Resul
 }
 
 /// Fieller's interval of a composition read back from a straight line, at coverage factor `factor`, with all that the
-/// density and the line share, and the departure that the density is read back with; none for a curve, and where the slope does not differ from zero at this factor.
+/// density and the line share, and the departure that the density is read back with; `None` for a curve, or if the slope does not differ from zero at this factor.
 pub fn fieller(
     ws: &Worksheet,
     calibration: &CalibrationResult,

@@ -44,7 +44,7 @@ pub(super) enum Liquid<'a> {
     Brine(&'a Salt, NodeId),
 }
 
-/// Brings a density (g/mL) from one temperature to another (both °C); none where the published values do not reach.
+/// Brings a density (g/mL) from one temperature to another (both °C); `None` if the published values do not reach.
 pub(super) fn bring(
     ws: &mut Worksheet,
     published: &mut Published,
@@ -68,8 +68,8 @@ pub(super) fn bring(
     })
 }
 
-/// Returns the published change of a density, g/mL, from one temperature to another (both °C), and its source; none
-/// where the published values do not reach. `shown` names the liquid at the other temperature.
+/// Returns the published change of a density, g/mL, from one temperature to another (both °C), and its source; `None`
+/// if the published values do not reach. `shown` names the liquid at the other temperature.
 pub(super) fn change(
     ws: &mut Worksheet,
     published: &mut Published,
@@ -157,7 +157,7 @@ pub(super) struct Bringing<'a> {
 }
 
 impl<'a> Bringing<'a> {
-    /// None where the run does not ask for it.
+    /// `None` if the run does not ask for it.
     pub(super) fn new(
         ws: &mut Worksheet,
         run: &'a RunFile,

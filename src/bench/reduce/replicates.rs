@@ -32,7 +32,7 @@ pub struct ReplicateResult {
 /// What is stated of how a density varies from weighing to weighing, g/mL.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Variation {
-    /// Standard deviation by readabilities and repeatabilities; none where balance or ware states no repeatability.
+    /// Standard deviation by readabilities and repeatabilities; `None` if balance or ware states no repeatability.
     /// Linearity is not in it: at one load it is the same each time.
     pub standard_deviation: Option<f64>,
     /// Standard deviation by the repeatabilities alone, as far as they are stated.
@@ -68,7 +68,7 @@ impl Variation {
     }
 }
 
-/// Standard deviation of one of those that count as the instruments state it, g/mL; none where one states none.
+/// Standard deviation of one of those that count as the instruments state it, g/mL; `None` if one states none.
 pub(super) fn stated(kept: &[&ReplicateResult]) -> Option<f64> {
     stated_by(kept.iter().map(|r| &r.variation))
 }

@@ -344,7 +344,7 @@ pub(super) fn spreads(
     found
 }
 
-/// Returns the test of how alike several spreads are; none for fewer than two. A spread below that of rounding counts
+/// Returns the test of how alike several spreads are; `None` for fewer than two. A spread below that of rounding counts
 /// as that of rounding: equal readings do not tell a spread of nothing.
 fn cochran(samples: &[&Sample]) -> Option<Cochran> {
     let variances: Vec<SampleVariance> = samples

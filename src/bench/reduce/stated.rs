@@ -54,7 +54,7 @@ pub struct Stated {
     /// The quantity.
     #[serde(skip)]
     id: NodeId,
-    /// Value and expanded uncertainty as printed; none where either is not finite.
+    /// Value and expanded uncertainty as printed; `None` if either is not finite.
     #[serde(skip)]
     pub rounded: Option<Rounded>,
     /// The interval by Monte Carlo as printed.
@@ -108,7 +108,7 @@ impl Manner {
         }
     }
 
-    /// Returns the last significant place of a quantity; none where the digits go by the uncertainty, or it is exact.
+    /// Returns the last significant place of a quantity; `None` if the digits go by the uncertainty, or it is exact.
     pub fn last_place(&self, id: NodeId) -> Option<i32> {
         self.figures
             .as_ref()

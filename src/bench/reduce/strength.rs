@@ -21,9 +21,9 @@ use super::reference_temperature::{Liquid, bring};
 pub struct Strength {
     /// Density at 20 °C over that of water at 20 °C.
     pub specific_gravity: Option<NodeId>,
-    /// Degrees Baumé (heavier than water, modulus 145, 60 °F); none for what is lighter than water.
+    /// Degrees Baumé (heavier than water, modulus 145, 60 °F); `None` for what is lighter than water.
     pub degrees_baume: Option<NodeId>,
-    /// Mass percent over that of saturated brine at the temperature of the liquid, %; none where no solubility is listed.
+    /// Mass percent over that of saturated brine at the temperature of the liquid, %; `None` if no solubility is listed.
     pub percent_saturation: Option<NodeId>,
 }
 
@@ -44,7 +44,7 @@ pub(super) struct Scales {
 }
 
 impl Scales {
-    /// None for a solute other than sodium chloride.
+    /// `None` for a solute other than sodium chloride.
     pub(super) fn new(
         ws: &mut Worksheet,
         salt: Option<&'static Salt>,
@@ -77,7 +77,7 @@ impl Scales {
         })
     }
 
-    /// Returns the strength of a solution; none where its density or mass percent is not known, or published densities
+    /// Returns the strength of a solution; `None` if its density or mass percent is not known, or published densities
     /// do not reach.
     pub(super) fn strength(
         &self,

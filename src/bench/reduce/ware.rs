@@ -28,7 +28,7 @@ pub struct WareResult {
     pub weighings: Vec<WareWeighing>,
     /// How many are used.
     pub used: usize,
-    /// Standard deviation of those used, mL; none for one alone.
+    /// Standard deviation of those used, mL; `None` for one alone.
     pub standard_deviation: Option<f64>,
     /// The volume at 20 °C: the mean, mL.
     pub volume: NodeId,

@@ -135,7 +135,7 @@ impl Ware {
     }
 
     /// Returns the limit of error ±, mL, of a listed capacity (mL), and where it is given, a listed division of the
-    /// scale (mL); without one, the coarser of two. None for what the standard does not list.
+    /// scale (mL); without one, the coarser of two. `None` for what the standard does not list.
     pub fn tolerance(self, capacity: f64, division: Option<f64>, class_a: bool) -> Option<f64> {
         let (_, row) = self.rows().into_iter().rev().find(|(listed, row)| {
             let divided = |wanted| listed.is_some_and(|listed| is_same(listed, wanted));

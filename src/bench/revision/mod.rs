@@ -48,10 +48,10 @@ pub struct Changes {
 pub struct EntryChange {
     /// Its name.
     pub entry: String,
-    /// What it was, as written; none where it is new.
+    /// What it was, as written; `None` if it is new.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub was: Option<String>,
-    /// What it is, as written; none where it was taken out.
+    /// What it is, as written; `None` if it was taken out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub now: Option<String>,
     /// Why it was changed, where a correction tells.

@@ -120,7 +120,7 @@ impl Record {
         *self == Self::default()
     }
 
-    /// As JSON, ending with a line end; none where it cannot be written, a number being no number.
+    /// As JSON, ending with a line end; `None` if it cannot be written, a number being no number.
     pub fn json(&self) -> Option<String> {
         serde_json::to_string_pretty(self)
             .ok()

@@ -272,7 +272,7 @@ fn divided<'t>(
     Some((divider, heading, rows))
 }
 
-/// Returns what each column holds; noted and none where one is not known, comes twice or is missing.
+/// Returns what each column holds; noted and `None` if one is not known, comes twice or is missing.
 fn columns<'e>(
     found: &Diagnostics,
     heading: &Row,
@@ -448,7 +448,7 @@ impl<'r> Lines<'r> {
         (stands == text || bare == text).then_some(range)
     }
 
-    /// Returns the run of a line; noted and none where its bench has no name, or one of its values has no place.
+    /// Returns the run of a line; noted and `None` if its bench has no name, or one of its values has no place.
     fn bench(
         &self,
         found: &Diagnostics,

@@ -100,7 +100,7 @@ fn density(solutions: &Solutions, value: &Value<'_>, name: &At<String>) -> Optio
     Some(Step::Density(find(solutions, value, name)?))
 }
 
-/// Returns the points of the file; none where it gives none.
+/// Returns the points of the file; `None` if it gives none.
 pub(super) fn points(run: &Fields<'_>) -> Option<Points> {
     let section = run.value(&words::POINTS)?;
     let fields = section.fields(&words::POINTS_KEYS)?;

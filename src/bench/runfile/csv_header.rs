@@ -244,7 +244,7 @@ impl<'t> Table<'t> {
         )))
     }
 
-    /// Returns the key of each column of the heading, none for those passed over; noted and none where one that must be
+    /// Returns the key of each column of the heading, `None` for those passed over; noted and `None` if one that must be
     /// there is not.
     pub(super) fn columns(
         &self,

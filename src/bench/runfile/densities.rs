@@ -44,7 +44,7 @@ impl Densities {
     }
 }
 
-/// Returns the densities; none where one of them could not be read.
+/// Returns the densities; `None` if one of them could not be read.
 pub(super) fn read(
     run: &Fields<'_>,
     bench: &Bench,
@@ -139,7 +139,7 @@ fn one_way_each(found: &Diagnostics, all: &Densities, solutions: &Solutions) {
 }
 
 impl Section<'_> {
-    /// Returns what stands for each solution at a key; none where one of them could not be read.
+    /// Returns what stands for each solution at a key; `None` if one of them could not be read.
     fn each<T>(
         &self,
         fields: &Fields<'_>,
@@ -161,7 +161,7 @@ impl Section<'_> {
         self.each_in(&list, key, one)
     }
 
-    /// Returns the weighings of a table; none where a line of it could not be read.
+    /// Returns the weighings of a table; `None` if a line of it could not be read.
     fn tabled(&self, found: &Diagnostics, tabled: &TabledWeighings) -> Option<Vec<Weighings>> {
         let list = Value {
             found,
@@ -480,7 +480,7 @@ fn delivery(value: &Value<'_>) -> Option<Delivery> {
     })
 }
 
-/// Readings, all of which could be read; noted and none where none of them counts.
+/// Readings, all of which could be read; noted and `None` if none of them counts.
 fn require_counted<T>(
     value: &Value<'_>,
     read: Vec<Option<T>>,

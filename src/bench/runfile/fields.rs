@@ -362,7 +362,7 @@ fn unknown_key(
 pub(super) struct Fields<'n> {
     pub(super) found: &'n Diagnostics,
     pub(super) section: Value<'n>,
-    /// None where a key stands without a usable value, which has been noted.
+    /// `None` if a key stands without a usable value, which has been noted.
     values: BTreeMap<&'static str, Option<Value<'n>>>,
     /// Optional keys at which nothing is written: they are not given.
     blank: BTreeMap<&'static str, Value<'n>>,

@@ -14,7 +14,7 @@ pub trait FileLoader {
     /// Why it cannot be read, in words to follow "cannot be read: ".
     fn read(&self, path: &str) -> Result<Vec<u8>, String>;
 
-    /// Returns the same of a photograph; none where photographs are not kept with the run file, so that it says nothing
+    /// Returns the same of a photograph; `None` if photographs are not kept with the run file, so that it says nothing
     /// that there are none.
     ///
     /// # Errors

@@ -43,7 +43,7 @@ fn of_one(solution: &Ref, fields: &Fields<'_>, _: &Value<'_>) -> Option<Vec<Limi
     read.collect()
 }
 
-/// Returns the decision rule; none where it could not be read.
+/// Returns the decision rule; `None` if it could not be read.
 fn rule(fields: &Fields<'_>) -> Option<Rule> {
     let Some(value) = fields.value(&words::RULE) else {
         return (!fields.has(&words::RULE)).then_some(Rule::Simple);

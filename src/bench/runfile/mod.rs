@@ -92,7 +92,7 @@ use vocabulary::{Form, Key, Section};
 /// A run file as it was read.
 #[derive(Debug)]
 pub struct Reading {
-    /// What it says; none where one of the problems is an error.
+    /// What it says; `None` if one of the problems is an error.
     pub run: Option<RunFile>,
     /// What is wrong with it, in the order of the file, then of the files beside it; those without a place first.
     pub problems: Vec<Problem>,

@@ -144,7 +144,7 @@ pub struct WareCalibration {
     pub volume: Option<Reading>,
     /// Temperature of the water, °C, where it differs from the conditions.
     pub liquid: Option<Reading>,
-    /// The balance; none where every mass states its own uncertainty.
+    /// The balance; `None` if every mass states its own uncertainty.
     pub balance: Option<Ref>,
     /// The weighings, in order.
     pub weighings: Vec<WaterWeighing>,
@@ -360,9 +360,9 @@ pub struct Replicate {
     pub volumes: Vec<Reading>,
     /// Temperature of the liquid, °C, where it differs from the conditions.
     pub liquid: Option<Reading>,
-    /// The balance (own, or the section's); none where both masses state their own uncertainty.
+    /// The balance (own, or the section's); `None` if both masses state their own uncertainty.
     pub balance: Option<Ref>,
-    /// The pipette (own, or the section's); none where the volume states its own uncertainty.
+    /// The pipette (own, or the section's); `None` if the volume states its own uncertainty.
     pub pipette: Option<Ref>,
     /// How often that was rinsed with the solution before, a count.
     pub rinsed: Option<At<u32>>,
@@ -381,9 +381,9 @@ pub struct Cumulative {
     pub empty: Option<Reading>,
     /// Temperature of the liquid, °C, where it differs from the conditions.
     pub liquid: Option<Reading>,
-    /// The balance; none where every mass states its own uncertainty.
+    /// The balance; `None` if every mass states its own uncertainty.
     pub balance: Option<Ref>,
-    /// The pipette; none where every volume states its own uncertainty.
+    /// The pipette; `None` if every volume states its own uncertainty.
     pub pipette: Option<Ref>,
     /// How often that was rinsed with the solution before, a count.
     pub rinsed: Option<At<u32>>,
@@ -417,7 +417,7 @@ pub struct Pycnometer {
     pub water_liquid: Option<Reading>,
     /// Standard deviation from filling to filling, mL.
     pub repeatability: Option<Reading>,
-    /// The balance; none where every mass states its own uncertainty.
+    /// The balance; `None` if every mass states its own uncertainty.
     pub balance: Option<Ref>,
     /// What it is made of.
     pub glass: Glass,
@@ -465,7 +465,7 @@ pub struct DensityReading {
     pub density: Reading,
     /// Temperature of the liquid, °C, where it differs from the conditions.
     pub liquid: Option<Reading>,
-    /// The instrument; none where the reading states its own uncertainty.
+    /// The instrument; `None` if the reading states its own uncertainty.
     pub with: Option<Ref>,
     /// Why it is left out, if it is.
     pub left_out: Option<At<String>>,

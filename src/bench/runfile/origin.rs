@@ -46,7 +46,7 @@ pub enum Solvent {
 pub struct Delivered {
     /// Each delivery, mL.
     pub deliveries: Vec<Reading>,
-    /// What delivered them; none where every delivery states its own uncertainty.
+    /// What delivered them; `None` if every delivery states its own uncertainty.
     pub with: Option<Ref>,
 }
 
@@ -55,7 +55,7 @@ pub struct Delivered {
 pub struct Weighed {
     /// The readings.
     pub readings: WeighedReadings,
-    /// The balance; none where every reading states its own uncertainty.
+    /// The balance; `None` if every reading states its own uncertainty.
     pub balance: Option<Ref>,
 }
 
@@ -81,7 +81,7 @@ pub enum WeighedReadings {
 pub struct MadeUp {
     /// The volume, mL.
     pub to: Reading,
-    /// The vessel; none where the volume states its own uncertainty.
+    /// The vessel; `None` if the volume states its own uncertainty.
     pub vessel: Option<Ref>,
     /// How often the vessel was rinsed with water before, a count.
     pub rinsed: Option<At<u32>>,
@@ -96,7 +96,7 @@ pub struct Aliquot {
     pub of: Ref,
     /// The deliveries, mL; one or more.
     pub deliveries: Vec<Reading>,
-    /// What delivered them; none where every delivery states its own uncertainty.
+    /// What delivered them; `None` if every delivery states its own uncertainty.
     pub with: Option<Ref>,
     /// How often that was rinsed with the solution before, a count.
     pub rinsed: Option<At<u32>>,

@@ -54,7 +54,7 @@ struct Recovered {
     problems: Vec<Problem>,
 }
 
-/// Reads the sections of a text one by one; none where that tells nothing.
+/// Reads the sections of a text one by one; `None` if that tells nothing.
 fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
     let parts = parts(text)?;
     let mut pairs: Vec<(Key, Node)> = Vec::new();

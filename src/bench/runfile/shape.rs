@@ -59,7 +59,7 @@ impl From<Problem> for NoShape {
     }
 }
 
-/// Finds the shape of `text`, which begins some lines down its file; none for a text without a document.
+/// Finds the shape of `text`, which begins some lines down its file; `None` for a text without a document.
 pub(super) fn find(
     file: &Arc<str>,
     text: &str,

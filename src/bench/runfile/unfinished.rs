@@ -93,7 +93,7 @@ pub struct Part {
     pub entry: String,
     /// Its key or, where the writer gives names, its name; the number of an item of a list.
     pub key: String,
-    /// What the key means; none of a name and of an item.
+    /// What the key means; `None` for a name and for an item.
     pub word: Option<&'static dyn KeyInfo>,
     /// Where its value stands.
     pub place: Place,
@@ -385,7 +385,7 @@ impl Reader<'_> {
         }
     }
 
-    /// Returns the blank behind a key: none where something stands there that cannot be replaced, such as an alias, or
+    /// Returns the blank behind a key: `None` if something stands there that cannot be replaced, such as an alias, or
     /// where a section belongs.
     fn blank(&self, key: &Place, entry: &str, word: Option<&'static dyn KeyInfo>) -> Option<Blank> {
         let word = word?;

@@ -9,7 +9,7 @@ use super::model::{At, Reading, Ref, WareCalibration, WaterWeighing};
 use super::words;
 use crate::problem::{Code, Problem};
 
-/// Returns the calibrations; none where one of them could not be read.
+/// Returns the calibrations; `None` if one of them could not be read.
 pub(super) fn read(
     run: &Fields<'_>,
     bench: &Bench,

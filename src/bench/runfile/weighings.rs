@@ -12,7 +12,7 @@ use super::ware_calibration::{EMPTY_VESSEL, heavier};
 use super::words::{self, DENSITIES};
 use crate::problem::{Code, Problem};
 
-/// Returns the weighings of a solution; none where one of them could not be read.
+/// Returns the weighings of a solution; `None` if one of them could not be read.
 pub(super) fn replicates(section: &Section<'_>, value: &Value<'_>) -> Option<Vec<Replicate>> {
     let items = value.numbered();
     if items.is_empty() || value.node.is_empty() {

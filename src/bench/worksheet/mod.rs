@@ -148,7 +148,7 @@ pub struct Input {
     pub origin: String,
     /// Its digits as written, where it was written in the quantity's unit; typeset as they stand.
     pub digits: Option<String>,
-    /// Significant figures it was written with in another unit; none where `digits` tell, or nothing was written.
+    /// Significant figures it was written with in another unit; `None` if `digits` tell, or nothing was written.
     pub figures: Option<u32>,
     /// Causes of its error; none for an exact value.
     pub components: Vec<Component>,

@@ -59,9 +59,9 @@ pub struct Simulated {
     pub draws: usize,
     /// Draws in which the result has no finite value; they are left out of all else.
     pub undefined: usize,
-    /// Mean of the draws; none where a component with at most 1 degree of freedom keeps it from existing.
+    /// Mean of the draws; `None` if a component with at most 1 degree of freedom keeps it from existing.
     pub mean: Option<f64>,
-    /// Standard deviation of the draws; none where a component with at most 2 degrees of freedom keeps it from existing.
+    /// Standard deviation of the draws; `None` if a component with at most 2 degrees of freedom keeps it from existing.
     pub standard_deviation: Option<f64>,
     /// The interval that leaves out as much above as below (JCGM 101:2008, 7.7.2); of a biased result, that one moved to
     /// the uncorrected value and widened. Not numbers where no draw is defined.
@@ -311,7 +311,7 @@ impl Gathered {
     }
 }
 
-/// Ranks, from 0, of the ends of the symmetric interval among so many values in order (JCGM 101:2008, 7.7.2); none where
+/// Ranks, from 0, of the ends of the symmetric interval among so many values in order (JCGM 101:2008, 7.7.2); `None` if
 /// there are too few.
 fn ends(count: usize, coverage: f64) -> Option<(usize, usize)> {
     let within = (coverage * count as f64 + 0.5) as usize;

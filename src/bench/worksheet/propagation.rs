@@ -12,7 +12,7 @@ pub struct Uncertainty {
     /// Effective degrees of freedom (Welch–Satterthwaite, JCGM 100:2008, equation G.2b); infinite where no component
     /// has a finite number.
     pub dof: f64,
-    /// The estimate of variance that takes most of the degrees of freedom; none where all are known for certain.
+    /// The estimate of variance that takes most of the degrees of freedom; `None` if all are known for certain.
     pub leading: Option<Leading>,
     /// The share of the largest rectangular error in the variance, 0 to 1.
     pub rectangular: f64,

@@ -23,7 +23,7 @@ pub struct LastPlaces {
 }
 
 impl LastPlaces {
-    /// Power of ten of the quantity's last significant digit; none for an exact number.
+    /// Power of ten of the quantity's last significant digit; `None` for an exact number.
     pub fn last_place(&self, id: NodeId) -> Option<i32> {
         self.places.get(id.0).copied().flatten()
     }
@@ -57,7 +57,7 @@ impl Known {
     }
 
     /// Significant figures, as counted when it is written; of a value that rounds to nothing, none or fewer, so that
-    /// nothing calculated from it gains a digit. None for an exact number.
+    /// nothing calculated from it gains a digit. `None` for an exact number.
     fn figures(self) -> Option<i32> {
         let last = self.last?;
         let first = first_place(self.value, last)
@@ -72,7 +72,7 @@ impl Known {
     }
 }
 
-/// Power of ten of a value's first digit; none for zero and for what is not finite.
+/// Power of ten of a value's first digit; `None` for zero and for what is not finite.
 fn magnitude(value: f64) -> Option<i32> {
     // The last place of the shortest decimal that names a finite value is at least 10⁻³⁴³.
     first_place(value, -343)
@@ -240,7 +240,7 @@ fn poorest(value: f64, parts: &[Known], zero: i32) -> Known {
     }
 }
 
-/// Returns the last place of an input; none for an unknown error, and for what is exact: neither read nor in error.
+/// Returns the last place of an input; `None` for an unknown error, and for what is exact: neither read nor in error.
 fn of_input(input: &Input, value: f64) -> Option<i32> {
     if input.unseen || (input.origin.is_empty() && input.components.is_empty()) {
         return None;

@@ -117,7 +117,7 @@ pub(super) fn entries(all: &[Series], typefaces: &Typefaces, frame_width: f64) -
     entries
 }
 
-/// Returns the legend as a column in the first corner where it hides nothing; none where every corner is taken.
+/// Returns the legend as a column in the first corner where it hides nothing; `None` if every corner is taken.
 pub(super) fn in_corner(entries: &[Entry], frame: &Area, obstacles: &Obstacles) -> Option<Legend> {
     let key = key_width(entries);
     let width = key

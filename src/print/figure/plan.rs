@@ -31,7 +31,7 @@ pub(super) struct AxisPlan {
     pub(super) scale: Scale,
     /// Values and labels of the labelled ticks, or of the rows.
     pub(super) ticks: Vec<(f64, Line)>,
-    /// The axis' own label; none for rows, and for the horizontal axis where a lower panel bears it.
+    /// The axis' own label; `None` for rows, and for the horizontal axis where a lower panel bears it.
     pub(super) label: Option<Line>,
 }
 

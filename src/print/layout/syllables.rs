@@ -22,7 +22,7 @@ pub(super) fn dividable(word: &Word) -> Option<String> {
         .filter(|text| text.len() >= SHORTEST_DIVIDED && !text.chars().any(char::is_numeric))
 }
 
-/// Returns the text of a piece; none of a formula.
+/// Returns the text of a piece; `None` for a formula.
 pub(super) fn text_of(piece: &Piece) -> Option<String> {
     match &piece.ink {
         PieceContent::Glyphs(glyphs) => Some(glyphs.iter().map(|glyph| &*glyph.text).collect()),

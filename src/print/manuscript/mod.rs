@@ -121,7 +121,7 @@ pub struct Heading {
     pub text: Vec<Inline>,
     /// The name that references use.
     pub label: Option<String>,
-    /// The number before it; none for an unnumbered one.
+    /// The number before it; `None` for an unnumbered one.
     pub number: Option<SectionNumber>,
 }
 
@@ -193,7 +193,7 @@ pub struct Table {
     pub caption: Vec<Inline>,
     /// The name that references use.
     pub label: Option<String>,
-    /// Its number, counted through the document: `3`; in each appendix anew, with its letter: `A.3`. None for a table without
+    /// Its number, counted through the document: `3`; in each appendix anew, with its letter: `A.3`. `None` for a table without
     /// caption.
     pub number: Option<String>,
     /// One alignment a column.

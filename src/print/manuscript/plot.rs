@@ -16,7 +16,7 @@ pub struct Plot {
 }
 
 impl Plot {
-    /// Height over width, with the panel below; none where rows make the height.
+    /// Height over width, with the panel below; `None` if rows make the height.
     pub fn aspect(&self) -> Option<f64> {
         match self.y {
             Vertical::Scale { aspect, .. } => {

@@ -95,7 +95,7 @@ struct Number {
 }
 
 impl Number {
-    /// None for other text.
+    /// `None` for other text.
     fn read(text: &str) -> Option<Self> {
         let (value, spread) = match text.split_once('±') {
             Some((value, spread)) => (value.trim_end(), Some(spread.trim())),

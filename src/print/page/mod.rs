@@ -167,7 +167,7 @@ pub enum Mark {
 pub struct Item {
     /// What is seen.
     pub mark: Mark,
-    /// The element it belongs to, an index into [`Document::structure`]; none for furniture (artifacts).
+    /// The element it belongs to, an index into [`Document::structure`]; `None` for furniture (artifacts).
     pub element: Option<usize>,
 }
 
@@ -259,7 +259,7 @@ pub enum Role {
 pub struct Element {
     /// What it is.
     pub role: Role,
-    /// The element it is in; none for the root, which is element 0.
+    /// The element it is in; `None` for the root, which is element 0.
     pub parent: Option<usize>,
     /// What to say instead of it (figures, formulas, cells).
     pub alternative: Option<String>,

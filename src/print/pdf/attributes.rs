@@ -6,7 +6,7 @@ use crate::print::page::{Document, Element, GlyphRun, Mark, Role, Step};
 
 /// What one walk over the pages tells of each element.
 pub(super) struct ElementFacts {
-    /// Where its own marks are; none if they are nowhere or on several pages.
+    /// Where its own marks are; `None` if they are nowhere or on several pages.
     bounds: Vec<Option<Bounds>>,
     /// The first letter or digit of its own text.
     first_characters: Vec<Option<char>>,

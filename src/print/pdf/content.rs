@@ -83,7 +83,7 @@ struct Pen<'a> {
     fonts: &'a Fonts,
     out: Operators,
     state: State<'a>,
-    /// Where the last line of the open text object begins, 1/1000 point; none if no text object is open.
+    /// Where the last line of the open text object begins, 1/1000 point; `None` if no text object is open.
     text_at: Option<(i64, i64)>,
     /// Glyphs to be shown together, kept from run to run for its room only.
     saying: Vec<(u16, i64)>,

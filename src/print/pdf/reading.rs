@@ -227,7 +227,7 @@ impl<'p> Reading<'p> {
         self.followed(value).map(|(value, _)| value)
     }
 
-    /// Returns the unpacked bytes of the stream that a reference leads to; none where there is no stream.
+    /// Returns the unpacked bytes of the stream that a reference leads to; `None` if there is no stream.
     ///
     /// # Errors
     /// Why it cannot be read.

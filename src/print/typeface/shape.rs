@@ -36,7 +36,7 @@ struct Setting {
     pairs: Mutex<Pairs>,
 }
 
-/// The glyph of a character before another, or before nothing, kerned; none if the two are not set one by one.
+/// The glyph of a character before another, or before nothing, kerned; `None` if the two are not set one by one.
 type Pairs = HashMap<(char, Option<char>), Option<Glyph>>;
 
 impl fmt::Debug for LoadedFace {
@@ -55,7 +55,7 @@ std::thread_local! {
 }
 
 impl LoadedFace {
-    /// Parses a font file; none if it is not one.
+    /// Parses a font file; `None` if it is not one.
     pub(super) fn parse(face: Face, data: &'static [u8]) -> Option<Self> {
         Some(Self {
             face,
@@ -132,7 +132,7 @@ impl LoadedFace {
         self.stored(&setting, text)
     }
 
-    /// A text of plain characters, put together from its pairs, of which there are far fewer than words and numbers; none if
+    /// A text of plain characters, put together from its pairs, of which there are far fewer than words and numbers; `None` if
     /// two of its neighbours are a ligature or the like.
     fn shape_by_pairs(&self, setting: &Setting, text: &str) -> Option<Shaped> {
         // A thread that panicked while it held a lock left finished entries only; they are as good as before.

@@ -38,10 +38,10 @@ pub struct ClassLiquid {
     pub left: f64,
     /// The least change of the density that is seen in 95 of 100 benches.
     pub visible: f64,
-    /// The same of one of the repeated densities that it is the mean of; none where no bench has several.
+    /// The same of one of the repeated densities that it is the mean of; `None` if no bench has several.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub visible_reading: Option<f64>,
-    /// The same in one reading of a mass, mg; none where no mass is read.
+    /// The same in one reading of a mass, mg; `None` if no mass is read.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub visible_mass: Option<f64>,
 }

@@ -108,7 +108,7 @@ pub(super) fn find_claim<'r>(row: &'r Row, step: &str) -> Option<&'r Judged> {
     claims(row).iter().find(|judged| judged.step == step)
 }
 
-/// Returns the claims of the runs; none where nothing is claimed.
+/// Returns the claims of the runs; `None` if nothing is claimed.
 pub(super) fn show(rows: &[Row]) -> Option<ComparedClaimsShown> {
     let steps = steps(rows);
     if steps.is_empty() {

@@ -53,7 +53,7 @@ pub struct Findings {
     /// What it hands to its class.
     #[serde(skip)]
     pub traces: Traces,
-    /// Why it stands apart from its class; none where it does not.
+    /// Why it stands apart from its class; `None` if it does not.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub apart: Option<Apart>,
 }
@@ -65,7 +65,7 @@ pub struct Liquid {
     pub name: String,
     /// Its density, g/mL.
     pub density: Measured,
-    /// Measured less published density at its own composition, mg/mL; none of an unknown.
+    /// Measured less published density at its own composition, mg/mL; `None` for an unknown.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub departure: Option<Measured>,
     /// The densities of the weighings used, less what is published where that is known, mg/mL.

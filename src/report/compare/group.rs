@@ -49,17 +49,17 @@ pub struct Quantity {
     pub is_answer: bool,
     /// The number of benches that have it.
     pub count: usize,
-    /// Robust mean and standard deviation (ISO 13528:2015, Algorithm A); none of fewer than three.
+    /// Robust mean and standard deviation (ISO 13528:2015, Algorithm A); `None` for fewer than three.
     #[serde(skip)]
     pub robust: Option<Robust>,
-    /// What results are compared with; none of fewer than three without a known value.
+    /// What results are compared with; `None` for fewer than three without a known value.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub assigned: Option<Assigned>,
     /// What each bench that has it found, by its index among the rows.
     pub values: BTreeMap<usize, Measured>,
     /// The scores of each bench that has it, by its index among the rows.
     pub scores: BTreeMap<usize, Score>,
-    /// Repeatability and reproducibility of the density (ISO 5725-2), mg/mL; none of an answer, and where nothing was measured
+    /// Repeatability and reproducibility of the density (ISO 5725-2), mg/mL; `None` for an answer, or if nothing was measured
     /// twice.
     #[serde(skip)]
     pub precision: Option<Precise>,
@@ -81,7 +81,7 @@ pub struct Assigned {
 /// How far a bench lies from what all have in common.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Score {
-    /// z; or z′, where the uncertainty of the assigned value matters (ISO 13528:2015, 9.4 and 9.5). None where all benches
+    /// z; or z′, where the uncertainty of the assigned value matters (ISO 13528:2015, 9.4 and 9.5). `None` if all benches
     /// agree to the digit.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub z: Option<f64>,
@@ -96,7 +96,7 @@ pub struct Score {
 impl Score {
     /// Returns what z says.
     pub fn says(&self) -> Option<Performance> {
-        Performance::of(self.z?)
+        Performance::from_score(self.z?)
     }
 }
 

@@ -12,7 +12,7 @@ use crate::bench::runfile::vocabulary::{Form, KeyInfo, Measure};
 pub(super) struct Facts<'u> {
     /// The solution, weighing or apparatus that it is about, in words; empty for the run as a whole.
     pub(super) about: String,
-    /// The apparatus that shows it; none where it is not read from any, or it is not known from which.
+    /// The apparatus that shows it; `None` if it is not read from any, or it is not known from which.
     pub(super) shown_by: Option<&'u Part>,
     /// The measure that it is written in: of a reading on a scale of the trade, that of the scale.
     pub(super) measure: Option<&'static Measure>,

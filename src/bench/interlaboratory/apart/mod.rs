@@ -192,7 +192,7 @@ fn judged(
     quantities: usize,
     families: usize,
 ) -> (Judged, Option<usize>) {
-    let seen = Seen::of(class, counts, quantities);
+    let seen = Seen::new(class, counts, quantities);
     let mut tests = Vec::new();
     for (bench, values) in class.iter().enumerate() {
         for place in 0..values.quantities.len() {

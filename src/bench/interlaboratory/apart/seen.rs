@@ -63,7 +63,7 @@ pub(super) struct Seen<'a> {
 }
 
 impl<'a> Seen<'a> {
-    pub(super) fn of(class: &[Values], counts: &'a [bool], quantities: usize) -> Self {
+    pub(super) fn new(class: &[Values], counts: &'a [bool], quantities: usize) -> Self {
         let places = places(class, counts, quantities);
         let scatters = scatters(class, &places);
         let known = places.iter().zip(&scatters).map(|(places, scatter)| {
@@ -93,7 +93,7 @@ impl<'a> Seen<'a> {
             .iter()
             .flatten()
             .map(|known| (known.own, known.dof));
-        seen.common = Common::of(&own.collect::<Vec<_>>());
+        seen.common = Common::from_variances(&own.collect::<Vec<_>>());
         if let Some(common) = &seen.common {
             for known in seen.quantities.iter_mut().flatten() {
                 (known.own, known.dof) = common.shrink(known.own, known.dof);
@@ -174,7 +174,7 @@ impl<'a> Seen<'a> {
         }
     }
 
-    /// A value as what is off; none where too few benches have it.
+    /// A value as what is off; `None` if too few benches have it.
     pub(super) fn value(&self, values: &Values, bench: usize, place: usize) -> Option<Tested> {
         let quantity = values.quantities[place];
         let known = self.quantities[quantity].as_ref()?;
@@ -275,8 +275,8 @@ struct Common {
 }
 
 impl Common {
-    /// Of robust variances with their degrees of freedom; none of fewer than two.
-    fn of(all: &[(f64, f64)]) -> Option<Self> {
+    /// Of robust variances with their degrees of freedom; `None` for fewer than two.
+    fn from_variances(all: &[(f64, f64)]) -> Option<Self> {
         let logarithms = all.iter().map(|(variance, dof)| variance.ln() + 1.0 / dof);
         let logarithms: Vec<f64> = logarithms.collect();
         let (mean, differ) = match algorithm_a(&logarithms) {
@@ -353,7 +353,7 @@ fn scatters(class: &[Values], places: &[Vec<(usize, usize)>]) -> Vec<Option<(f64
         })
         .collect();
     let all: Vec<(f64, f64)> = found.iter().flatten().copied().collect();
-    let Some(common) = Common::of(&all) else {
+    let Some(common) = Common::from_variances(&all) else {
         return found;
     };
     let each = found.into_iter();

@@ -175,7 +175,7 @@ impl Search<'_> {
         }
     }
 
-    /// Returns how far χ² falls; none where the slip does not fit.
+    /// Returns how far χ² falls; `None` if the slip does not fit.
     fn fall(&self, undone: &Undone) -> Option<f64> {
         let scene = self.scene;
         let (agrees, with_others, least_likely) = if scene.is_in_class() {

@@ -111,7 +111,7 @@ pub struct Photo {
     pub caption: String,
     /// The solution that it shows.
     pub shows: Option<Ref>,
-    /// The file's bytes; none where photographs are not kept with the run file, as in a report that carries it.
+    /// The file's bytes; `None` if photographs are not kept with the run file, as in a report that carries it.
     pub bytes: Option<Arc<[u8]>>,
 }
 

@@ -16,7 +16,7 @@ pub(super) struct Number {
 }
 
 impl Number {
-    /// Takes a text apart; none if it is no number.
+    /// Takes a text apart; `None` if it is no number.
     pub(super) fn read(text: &str) -> Option<Self> {
         let text = text.trim_matches([' ', '\n']);
         let opening = usize::from(text.starts_with('('));
