@@ -29,9 +29,9 @@ fn read_table(run: &str, table: &str) -> benches::Reading {
 fn problems(run: &str, table: &str) -> Vec<String> {
     let reading = read_table(run, table);
     let told = reading.problems.iter().map(|problem| {
-        let place = problem.place.as_ref();
-        let place = place.map_or_else(String::new, |place| {
-            format!("{}:{}:{} ", place.file, place.line, place.column)
+        let span = problem.span.as_ref();
+        let place = span.map_or_else(String::new, |span| {
+            format!("{}:{}:{} ", span.file, span.line, span.column)
         });
         let right = problem.right.as_deref().unwrap_or_default();
         format!("{place}{} {right}", problem.headline)

@@ -165,19 +165,19 @@ fn filled(form: &BlankRun, optional: bool) -> String {
     let text = form.text();
     let mut problems = problems(&text);
     // From the end, so that places before stay where they are.
-    problems.sort_by(|a, b| b.place.cmp(&a.place));
+    problems.sort_by(|a, b| b.span.cmp(&a.span));
     let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
     for problem in &problems {
-        let place = problem.place.as_ref().expect("a blank has a place");
-        let line = &mut lines[place.line - 1];
+        let span = problem.span.as_ref().expect("a blank has a place");
+        let line = &mut lines[span.line - 1];
         let key_end: usize = line
             .chars()
-            .take(place.column - 1 + place.length)
+            .take(span.column - 1 + span.length)
             .map(char::len_utf8)
             .sum();
         assert!(
             line[key_end..].starts_with(':'),
-            "no key at {place:?}: {line}"
+            "no key at {span:?}: {line}"
         );
         line.insert_str(
             key_end + 1,

@@ -258,7 +258,7 @@ fn a_density_met_twice_or_never_is_a_problem_at_the_unknown() {
         let told: Vec<_> = problems
             .iter()
             .filter(|p| p.severity == Severity::Error)
-            .map(|p| (p.code.name(), p.place.as_ref().map(|place| place.line)))
+            .map(|p| (p.code.name(), p.span.as_ref().map(|span| span.line)))
             .collect();
         assert_eq!(told, [(code, Some(line))], "{unknown}");
     }

@@ -147,7 +147,7 @@ fn what_is_not_calculated_cannot_be_claimed() {
         let (run, problems) = pipeline::read("by_hand.yaml", text.as_bytes());
         assert!(run.is_none(), "{claim}");
         assert!(problems[0].headline.contains(of), "{problems:#?}");
-        assert!(problems[0].place.is_some(), "{problems:#?}");
+        assert!(problems[0].span.is_some(), "{problems:#?}");
     }
 }
 

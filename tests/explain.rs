@@ -115,7 +115,7 @@ fn each_example_of_a_run_file_raises_its_code_until_it_is_mended() {
     let mut tried = 0;
     for code in Code::ALL {
         let Example {
-            place: Place::RunFile,
+            span: Place::RunFile,
             typed,
             mended,
         } = code.example()
@@ -157,7 +157,7 @@ fn each_example_of_a_changed_run_file_raises_its_code_until_it_is_mended() {
     };
     for code in Code::ALL {
         let example = code.example();
-        if let Place::ChangedRunFile { before } = example.place {
+        if let Place::ChangedRunFile { before } = example.span {
             assert_eq!(compared(before, example.typed), [*code]);
             assert_eq!(compared(before, example.mended), []);
         }
@@ -175,7 +175,7 @@ fn each_example_of_a_style_file_raises_its_code_until_it_is_mended() {
     };
     for code in Code::ALL {
         let example = code.example();
-        if example.place == Place::StyleFile {
+        if example.span == Place::StyleFile {
             assert_eq!(read(example.typed).err(), Some(*code));
             assert_eq!(read(example.mended).err(), None, "{code}");
         }
@@ -198,7 +198,7 @@ fn each_example_of_a_template_raises_its_code_until_it_is_mended() {
     };
     for code in Code::ALL {
         let example = code.example();
-        if example.place == Place::Template {
+        if example.span == Place::Template {
             assert_eq!(rendered(example.typed).first(), Some(code));
             assert_eq!(rendered(example.mended), [], "{code}");
         }

@@ -259,12 +259,12 @@ fn a_wrong_style_is_one_problem_at_its_line() {
         let problem = style(text, b"")
             .err()
             .unwrap_or_else(|| panic!("{text:?} is taken"));
-        let place = problem
-            .place
+        let span = problem
+            .span
             .clone()
             .unwrap_or_else(|| panic!("{problem:#?}"));
         assert_eq!(
-            (problem.code.name(), &*place.file, place.line),
+            (problem.code.name(), &*span.file, span.line),
             (code, "house/style.yaml", line),
             "{text:?}: {problem:#?}"
         );

@@ -429,7 +429,7 @@ fn all_that_is_wrong_with_photographs_is_told_at_once() {
     let told: String = problems
         .iter()
         .map(|problem| {
-            assert!(problem.place.is_some(), "{problem:#?}");
+            assert!(problem.span.is_some(), "{problem:#?}");
             render(problem, &sources, Rendering { colour: false })
         })
         .collect();
@@ -494,7 +494,7 @@ fn a_template_s_wrong_photograph_is_told_at_its_line() {
             .expect_err("no such photograph");
         assert_eq!(problems.len(), 1, "{problems:#?}");
         assert_eq!(problems[0].code.name(), "unknown-photo");
-        assert_eq!(problems[0].place.as_ref().map(|p| p.line), Some(3));
+        assert_eq!(problems[0].span.as_ref().map(|p| p.line), Some(3));
         assert_eq!(problems[0].right.as_deref(), Some("photo:1 to photo:2"));
     }
 }

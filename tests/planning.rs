@@ -51,12 +51,12 @@ fn filled(blank: &str, expected: &str) -> String {
         .iter()
         .map(|problem| {
             assert_eq!(problem.code, Code::Blank, "{problem:?}");
-            let place = problem.place.as_ref().expect("a place");
+            let span = problem.span.as_ref().expect("a place");
             let value = values
                 .get(problem.entry.as_str())
                 .or_else(|| values.get(format!("{}.1", problem.entry).as_str()));
             let value = value.unwrap_or_else(|| panic!("nothing is expected at {}", problem.entry));
-            (place.line - 1, place.column - 1 + place.length, *value)
+            (span.line - 1, span.column - 1 + span.length, *value)
         })
         .collect();
     places.sort_unstable();
@@ -270,9 +270,9 @@ fn wishes_that_cannot_be_met_are_told() {
         let sources = Sources::new(&name, text);
         writeln!(told, "==== {name}").unwrap();
         for problem in &problems {
-            let place = problem.place.as_ref();
+            let span = problem.span.as_ref();
             assert!(
-                place.is_some_and(|place| *place.file == *name),
+                span.is_some_and(|span| *span.file == *name),
                 "{name}: {problem:?}"
             );
             told += &render(problem, &sources, Rendering { colour: false });
@@ -291,7 +291,7 @@ fn each_example_of_a_plan_raises_its_code_until_it_is_mended() {
     let mut examples = 0;
     for code in Code::ALL {
         let example = code.example();
-        if example.place != Place::PlanFile {
+        if example.span != Place::PlanFile {
             continue;
         }
         examples += 1;

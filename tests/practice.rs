@@ -612,7 +612,7 @@ fn a_flag_can_be_acknowledged_with_a_reason() {
         ("nothing-to-acknowledge", Severity::Warning)
     );
     assert_eq!(
-        problems[0].place.as_ref().unwrap().line,
+        problems[0].span.as_ref().unwrap().line,
         vain.lines().count()
     );
 }
@@ -629,7 +629,7 @@ fn the_slip_behind_a_refusal_is_told() {
         .find(|p| p.code.name() == "density-off-published")
         .unwrap_or_else(|| panic!("{problems:#?}"));
     assert_eq!(told.severity, Severity::Warning);
-    assert!(told.place.is_some(), "{told:#?}");
+    assert!(told.span.is_some(), "{told:#?}");
     let slip = "weighings.B.1.filled was 41.489 g, not 41.849 g";
     assert!(told.headline.contains(slip), "{told:#?}");
 }

@@ -171,7 +171,7 @@ fn outside_the_published_values_there_is_one_clear_error() {
         let problem = &problems[0];
         assert_eq!(problem.code.name(), "outside-published-range");
         assert_eq!(problem.entry, "density.readings.bath.1");
-        assert!(problem.place.is_some(), "{problem:?}");
+        assert!(problem.span.is_some(), "{problem:?}");
         let right = problem.right.clone().unwrap_or_default();
         for limit in &limits {
             let limit = format!("{:.4}", limit / 1000.0);

@@ -148,9 +148,9 @@ fn entries_of_the_table_are_named_and_placed() {
     assert_eq!(filled.value, "42.498 g", "as written");
     assert_eq!(
         (
-            &*filled.entry.place.file,
-            filled.entry.place.line,
-            filled.entry.place.column
+            &*filled.entry.span.file,
+            filled.entry.span.line,
+            filled.entry.span.column
         ),
         ("bench/readings.csv", 4, 12),
         "where it stands"
@@ -164,7 +164,7 @@ fn entries_of_the_table_are_named_and_placed() {
         .file
         .entries
         .iter()
-        .position(|e| &*e.entry.place.file != "bench/run.yaml");
+        .position(|e| &*e.entry.span.file != "bench/run.yaml");
     let (of_run, of_table) = run
         .file
         .entries
@@ -172,7 +172,7 @@ fn entries_of_the_table_are_named_and_placed() {
     assert_eq!(of_table.len(), 17, "every reading once: {of_table:#?}");
     for part in [of_run, of_table] {
         assert!(
-            part.is_sorted_by(|a, b| a.entry.place < b.entry.place),
+            part.is_sorted_by(|a, b| a.entry.span < b.entry.span),
             "in the order of the files"
         );
     }

@@ -194,15 +194,15 @@ fn entries_are_listed_as_written() {
     assert_eq!(text("analysts.2"), Some("S. Sample"), "text");
     for pair in run.entries.windows(2) {
         assert!(
-            pair[0].entry.place < pair[1].entry.place,
+            pair[0].entry.span < pair[1].entry.span,
             "{} comes out of order",
             pair[1].entry.name
         );
     }
     for entry in &run.entries {
-        let place = &entry.entry.place;
-        let line: Vec<char> = GOOD.lines().nth(place.line - 1).unwrap().chars().collect();
-        let there: String = line[place.column - 1..][..place.length].iter().collect();
+        let span = &entry.entry.span;
+        let line: Vec<char> = GOOD.lines().nth(span.line - 1).unwrap().chars().collect();
+        let there: String = line[span.column - 1..][..span.length].iter().collect();
         assert_eq!(
             there, entry.value,
             "{} stands somewhere else",
@@ -250,7 +250,7 @@ fn an_alias_stands_for_its_value() {
     let empty = &run.weighings[1].replicates[0].empty;
     assert_eq!(empty.value.number.text, "31.204", "value");
     assert_eq!(empty.entry.name, "weighings.A.1.empty", "name of its own");
-    assert_eq!(empty.entry.place.line, 24, "place where it is written");
+    assert_eq!(empty.entry.span.line, 24, "place where it is written");
 }
 
 #[test]

@@ -23,14 +23,14 @@ fn with_fit(text: &str, fit: &str) -> String {
 /// A run file with one entry's number moved by an amount.
 fn moved(text: &str, run: &Run, entry: &str, by: f64) -> String {
     let found = run.file.entries.iter().find(|e| e.entry.name == entry);
-    let place = &found
+    let span = &found
         .unwrap_or_else(|| panic!("no entry {entry}"))
         .entry
-        .place;
+        .span;
     let mut lines: Vec<String> = text.split('\n').map(str::to_owned).collect();
-    let line: Vec<char> = lines[place.line - 1].chars().collect();
-    let (before, rest) = line.split_at(place.column - 1);
-    let (whole, after) = rest.split_at(place.length);
+    let line: Vec<char> = lines[span.line - 1].chars().collect();
+    let (before, rest) = line.split_at(span.column - 1);
+    let (whole, after) = rest.split_at(span.length);
     let whole: String = whole.iter().collect();
     // `4 × 5.00 mL`: the number after the count is the reading; `specific gravity 1.152`: that after the scale's name.
     let first = match whole.split_once("× ") {
@@ -46,7 +46,7 @@ fn moved(text: &str, run: &Run, entry: &str, by: f64) -> String {
         .parse()
         .unwrap_or_else(|_| panic!("{entry} is no number: {whole}"));
     let new = format!("{count}{:.12}{unit}", number * (1.0 + by));
-    lines[place.line - 1] = [
+    lines[span.line - 1] = [
         before.iter().collect::<String>(),
         new,
         after.iter().collect(),

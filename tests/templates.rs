@@ -134,10 +134,10 @@ fn a_mistake_is_told_with_file_and_line() {
         let templates = own(name, text);
         let problems = refused(&templates);
         assert_eq!(problems.len(), 1, "{text:?}: {problems:#?}");
-        let (problem, place) = (&problems[0], problems[0].place.clone());
-        let place = place.unwrap_or_else(|| panic!("{text:?}: {problem:#?}"));
+        let (problem, span) = (&problems[0], problems[0].span.clone());
+        let span = span.unwrap_or_else(|| panic!("{text:?}: {problem:#?}"));
         assert_eq!(
-            (problem.code.name(), &*place.file, place.line),
+            (problem.code.name(), &*span.file, span.line),
             (code, format!("own/{name}").as_str(), line),
             "{text:?}: {problem:#?}"
         );
@@ -179,10 +179,10 @@ fn what_is_misspelt_is_named_with_what_was_meant() {
         let problem = &refused(&own("report.md", &text))[0];
         assert_eq!(problem.read.as_deref(), Some(read), "{problem:#?}");
         assert_eq!(problem.nearest.as_deref(), Some(nearest), "{problem:#?}");
-        let place = problem.place.as_ref().expect("a place");
+        let span = problem.span.as_ref().expect("a place");
         let moved = text.find("[1]").map_or(0, |_| 6);
         if column > 1 {
-            assert_eq!(place.column, column - moved, "{text}: {problem:#?}");
+            assert_eq!(span.column, column - moved, "{text}: {problem:#?}");
         }
     }
 }
@@ -224,8 +224,8 @@ fn what_the_reader_refuses_is_told_where_it_was_written() {
     ] {
         let problems = refused(&own(name, &text));
         let problem = &problems[0];
-        let place = problem.place.as_ref().expect("a place");
-        let found = (problem.code.name(), &*place.file, place.line, place.column);
+        let span = problem.span.as_ref().expect("a place");
+        let found = (problem.code.name(), &*span.file, span.line, span.column);
         let wanted = format!("own/{name}");
         assert_eq!(found, (code, wanted.as_str(), line, column), "{problem:#?}");
     }
@@ -268,8 +268,8 @@ fn a_runaway_template_is_stopped() {
     ] {
         let problems = refused(&own("report.md", &text));
         assert_eq!(problems[0].code.name(), code, "{what}: {problems:#?}");
-        let place = problems[0].place.as_ref();
-        assert_eq!(place.map(|place| place.line), Some(line), "{what}");
+        let span = problems[0].span.as_ref();
+        assert_eq!(span.map(|span| span.line), Some(line), "{what}");
     }
 }
 

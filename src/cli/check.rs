@@ -214,10 +214,10 @@ impl Checked {
             return;
         };
         for flag in &run.flags {
-            let place = run.file.place_of(&flag.entry);
-            let place = place.map_or_else(
+            let span = run.file.span_of(&flag.entry);
+            let place = span.map_or_else(
                 || name.clone(),
-                |place| format!("{}:{}", place.file, place.line),
+                |span| format!("{}:{}", span.file, span.line),
             );
             let rest = format!(" at {}: {}", flag.entry, flag.message);
             terminal.flag(&place, flag.code.word(), &rest);

@@ -11,7 +11,7 @@ use serde::Serialize;
 use super::Ending;
 use crate::bench::practice::Flag;
 use crate::pipeline::Run;
-use crate::problem::{Code, Place, Problem, Severity};
+use crate::problem::{Code, Problem, Severity, Span};
 
 /// The document.
 #[derive(Debug, Serialize)]
@@ -109,14 +109,14 @@ impl<'a> FileCheck<'a> {
 struct PlainFlag<'a> {
     #[serde(flatten)]
     flag: &'a Flag,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    place: Option<PlainPlace<'a>>,
+    #[serde(rename = "place", skip_serializing_if = "Option::is_none")]
+    span: Option<PlainSpan<'a>>,
 }
 
 impl<'a> PlainFlag<'a> {
     fn new(flag: &'a Flag, run: &'a Run) -> Self {
-        let place = run.file.place_of(&flag.entry).map(PlainPlace::new);
-        Self { flag, place }
+        let span = run.file.span_of(&flag.entry).map(PlainSpan::new);
+        Self { flag, span }
     }
 }
 
@@ -142,16 +142,16 @@ struct PlainProblem<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     nearest: Option<&'a str>,
     /// Where it stands; absent where the whole file is meant.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    place: Option<PlainPlace<'a>>,
+    #[serde(rename = "place", skip_serializing_if = "Option::is_none")]
+    span: Option<PlainSpan<'a>>,
     /// Other places that matter.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     also: Vec<Also<'a>>,
 }
 
-/// A place: from `line` and `column` up to `end_line` and `end_column`, the first column that is no longer meant.
+/// From `line` and `column` up to `end_line` and `end_column`, the first column that is no longer meant.
 #[derive(Debug, Serialize)]
-struct PlainPlace<'a> {
+struct PlainSpan<'a> {
     file: &'a str,
     line: usize,
     column: usize,
@@ -163,7 +163,7 @@ struct PlainPlace<'a> {
 #[derive(Debug, Serialize)]
 struct Also<'a> {
     #[serde(flatten)]
-    place: PlainPlace<'a>,
+    span: PlainSpan<'a>,
     why: &'a str,
 }
 
@@ -180,12 +180,12 @@ impl<'a> PlainProblem<'a> {
             read: problem.read.as_deref(),
             right: problem.right.as_deref(),
             nearest: problem.nearest.as_deref(),
-            place: problem.place.as_ref().map(PlainPlace::new),
+            span: problem.span.as_ref().map(PlainSpan::new),
             also: problem
                 .also
                 .iter()
-                .map(|(place, why)| Also {
-                    place: PlainPlace::new(place),
+                .map(|(span, why)| Also {
+                    span: PlainSpan::new(span),
                     why,
                 })
                 .collect(),
@@ -193,14 +193,14 @@ impl<'a> PlainProblem<'a> {
     }
 }
 
-impl<'a> PlainPlace<'a> {
-    fn new(place: &'a Place) -> Self {
+impl<'a> PlainSpan<'a> {
+    fn new(span: &'a Span) -> Self {
         Self {
-            file: &place.file,
-            line: place.line,
-            column: place.column,
-            end_line: place.line,
-            end_column: place.column.saturating_add(place.length),
+            file: &span.file,
+            line: span.line,
+            column: span.column,
+            end_line: span.line,
+            end_column: span.column.saturating_add(span.length),
         }
     }
 }

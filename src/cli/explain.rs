@@ -54,7 +54,7 @@ fn line(code: Code) -> String {
 }
 
 fn show(example: &Example) -> String {
-    let (typed, before) = match example.place {
+    let (typed, before) = match example.span {
         Place::RunFile => ("As typed in a run file or its table:", None),
         Place::ChangedRunFile { before } => ("As typed in the run file:", Some(before)),
         Place::PlanFile => ("As typed in a plan file:", None),

@@ -98,8 +98,8 @@ impl Outcome {
             terminal.say(&headline);
         }
         for flag in run.flags.iter().take(MOST_FLAGS) {
-            let place = run.file.place_of(&flag.entry);
-            let line = place.map_or_else(String::new, |place| format!(", line {}", place.line));
+            let span = run.file.span_of(&flag.entry);
+            let line = span.map_or_else(String::new, |span| format!(", line {}", span.line));
             terminal.flag(
                 "flag",
                 flag.code.word(),

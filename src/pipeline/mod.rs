@@ -129,8 +129,8 @@ fn reduced<'b>(
             problems.extend(more);
             let beside = flags_of_unreduced(&file).into_iter();
             problems.extend(beside.map(|flag| {
-                let place = file.place_of(&flag.entry).cloned();
-                Problem::warning(flag.code.code(), flag.message.to_string()).at(flag.entry, place)
+                let span = file.span_of(&flag.entry).cloned();
+                Problem::warning(flag.code.code(), flag.message.to_string()).at(flag.entry, span)
             }));
             None
         }

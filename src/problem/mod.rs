@@ -1,6 +1,6 @@
 //! The one type for everything that can be wrong with what a user handed in, and its renderings.
 //!
-//! A [`Problem`] has a stable code, a headline that can stand alone, a [`Place`] in a file, the entry it
+//! A [`Problem`] has a stable code, a headline that can stand alone, a [`Span`] of a file, the entry it
 //! concerns, what was read there and what would be right. Nothing here prints.
 
 pub mod code;
@@ -19,9 +19,9 @@ pub use sources::Sources;
 use std::ops::{Deref, DerefMut};
 use std::sync::Arc;
 
-/// Where something stands in a text file.
+/// A range of a text file.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Place {
+pub struct Span {
     /// The file as the user named it.
     pub file: Arc<str>,
     /// Line, counted from 1.
@@ -32,13 +32,13 @@ pub struct Place {
     pub length: usize,
 }
 
-/// An entry's name and place.
+/// An entry's name and span.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
     /// Its name, e.g. `solutions.B.aliquot.volume.2`.
     pub name: String,
     /// Where its value stands.
-    pub place: Place,
+    pub span: Span,
 }
 
 /// A text with the beginnings of its lines, which tells where its bytes stand.
@@ -58,14 +58,14 @@ impl<'t> Lines<'t> {
         }
     }
 
-    /// Returns the place of a byte and of so many characters from it on, as far as its line goes; one at least.
-    pub fn locate(&self, file: &Arc<str>, byte: usize, length: usize) -> Place {
+    /// Returns the span of a byte and of so many characters from it on, as far as its line goes; one at least.
+    pub fn locate(&self, file: &Arc<str>, byte: usize, length: usize) -> Span {
         let line = self.starts.partition_point(|start| *start <= byte);
         let start = self.starts[line.saturating_sub(1)];
         let before = self.text.get(start..byte).unwrap_or_default();
         let after = self.text.get(byte..).unwrap_or_default();
         let meant = after.lines().next().unwrap_or_default().trim_end();
-        Place {
+        Span {
             file: Arc::clone(file),
             line,
             column: before.chars().count() + 1,
@@ -99,15 +99,15 @@ pub struct Details {
     /// The entry's name in the run file, e.g. `weighings.A.1.filled`; empty where none is meant.
     pub entry: String,
     /// Where it stands, unless the whole file is meant.
-    pub place: Option<Place>,
+    pub span: Option<Span>,
     /// What was read there, as written.
     pub read: Option<String>,
     /// The right form.
     pub right: Option<String>,
     /// The known word most like what was read, where one is like it.
     pub nearest: Option<String>,
-    /// Other places that matter, each with a word on why.
-    pub also: Vec<(Place, String)>,
+    /// Other spans that matter, each with a word on why.
+    pub also: Vec<(Span, String)>,
 }
 
 /// No more of a text that was read is repeated than this many characters, nor of an entry's name.
@@ -147,7 +147,7 @@ impl Problem {
             severity: Severity::Error,
             headline: shortened(headline, LONGEST_SENTENCE),
             entry: String::new(),
-            place: None,
+            span: None,
             read: None,
             right: None,
             nearest: None,
@@ -164,16 +164,16 @@ impl Problem {
 
     /// Returns the same problem, at an entry.
     #[must_use]
-    pub fn at(mut self, entry: impl Into<String>, place: Option<Place>) -> Self {
+    pub fn at(mut self, entry: impl Into<String>, span: Option<Span>) -> Self {
         self.entry = shortened(entry, LONGEST_READ);
-        self.place = place;
+        self.span = span;
         self
     }
 
     /// Returns the same problem, at an entry that stands in a file.
     #[must_use]
     pub fn at_entry(self, entry: &Entry) -> Self {
-        self.at(entry.name.clone(), Some(entry.place.clone()))
+        self.at(entry.name.clone(), Some(entry.span.clone()))
     }
 
     /// Returns the same problem, with what was read.
@@ -203,15 +203,15 @@ impl Problem {
         self
     }
 
-    /// Returns the same problem, with another place that matters.
+    /// Returns the same problem, with another span that matters.
     #[must_use]
-    pub fn also(mut self, place: Place, why: impl Into<String>) -> Self {
-        self.also.push((place, shortened(why, LONGEST_SENTENCE)));
+    pub fn also(mut self, span: Span, why: impl Into<String>) -> Self {
+        self.also.push((span, shortened(why, LONGEST_SENTENCE)));
         self
     }
 }
 
-/// Puts problems in the order of their places (those without one first), errors before warnings on a tie.
+/// Puts problems in the order of their spans (those without one first), errors before warnings on a tie.
 pub fn sort(problems: &mut [Problem]) {
     sort_from(problems, "");
 }
@@ -219,15 +219,15 @@ pub fn sort(problems: &mut [Problem]) {
 /// The same for problems of several files: those of the file `first` come before those of the others.
 pub fn sort_from(problems: &mut [Problem], first: &str) {
     let elsewhere = |problem: &Problem| {
-        let place = problem.place.as_ref();
-        place.is_some_and(|place| &*place.file != first)
+        let span = problem.span.as_ref();
+        span.is_some_and(|span| &*span.file != first)
     };
     let more = |problem: &Problem| problem.code == Code::MoreProblems;
     problems.sort_by(|a, b| {
-        (more(a), elsewhere(a), &a.place, a.severity, a.code).cmp(&(
+        (more(a), elsewhere(a), &a.span, a.severity, a.code).cmp(&(
             more(b),
             elsewhere(b),
-            &b.place,
+            &b.span,
             b.severity,
             b.code,
         ))

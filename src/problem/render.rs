@@ -1,6 +1,6 @@
 //! Problems as text for people.
 
-use super::{Place, Problem, Severity, Sources, shortened};
+use super::{Problem, Severity, Sources, Span, shortened};
 use std::fmt::Write as _;
 
 /// How problems are written out.
@@ -12,7 +12,7 @@ pub struct Rendering {
 
 /// No more of a source line is shown than this many characters.
 const WIDEST: usize = 100;
-/// Where a line is cut, so many characters before the place are kept.
+/// Where a line is cut, so many characters before the span are kept.
 const BEFORE: usize = 40;
 
 /// Returns one problem as text of several lines, with the lines it speaks of shown from `sources`.
@@ -44,17 +44,17 @@ pub fn render(problem: &Problem, sources: &Sources<'_>, rendering: Rendering) ->
         ),
     );
     let entry = safe(&problem.entry);
-    match &problem.place {
-        Some(place) if entry.is_empty() => line(&mut out, format_args!("  where  {}", spot(place))),
-        Some(place) => line(
+    match &problem.span {
+        Some(span) if entry.is_empty() => line(&mut out, format_args!("  where  {}", spot(span))),
+        Some(span) => line(
             &mut out,
-            format_args!("  where  {}, entry {entry}", spot(place)),
+            format_args!("  where  {}, entry {entry}", spot(span)),
         ),
         None if entry.is_empty() => {}
         None => line(&mut out, format_args!("  where  entry {entry}")),
     }
-    if let Some(place) = &problem.place {
-        show(&mut out, sources, place, paint, tone);
+    if let Some(span) = &problem.span {
+        show(&mut out, sources, span, paint, tone);
     }
     if let Some(read) = &problem.read {
         line(&mut out, format_args!("  read   {}", safe(read)));
@@ -62,12 +62,12 @@ pub fn render(problem: &Problem, sources: &Sources<'_>, rendering: Rendering) ->
     if let Some(right) = &problem.right {
         line(&mut out, format_args!("  right  {}", safe(right)));
     }
-    for (place, why) in &problem.also {
+    for (span, why) in &problem.also {
         line(
             &mut out,
-            format_args!("  see    {}, {}", spot(place), safe(why)),
+            format_args!("  see    {}, {}", spot(span), safe(why)),
         );
-        show(&mut out, sources, place, paint, Tone::Quiet);
+        show(&mut out, sources, span, paint, Tone::Quiet);
     }
     line(
         &mut out,
@@ -86,9 +86,9 @@ pub fn render_line(problem: &Problem) -> String {
         Severity::Warning => "warning",
     };
     let place = problem
-        .place
+        .span
         .as_ref()
-        .map(|place| format!("{}: ", spot(place)))
+        .map(|span| format!("{}: ", spot(span)))
         .unwrap_or_default();
     format!(
         "{place}{word}: {} [{}]",
@@ -102,17 +102,17 @@ fn line(out: &mut String, text: std::fmt::Arguments<'_>) {
     let _ = writeln!(out, "{text}");
 }
 
-fn spot(place: &Place) -> String {
-    format!("{}:{}:{}", safe(&place.file), place.line, place.column)
+fn spot(span: &Span) -> String {
+    format!("{}:{}:{}", safe(&span.file), span.line, span.column)
 }
 
-/// The source line of a place, with the place marked below it.
-fn show(out: &mut String, sources: &Sources<'_>, place: &Place, paint: Paint, tone: Tone) {
-    let source = sources.text(&place.file).unwrap_or_default();
-    let Some(text) = source.lines().nth(place.line.saturating_sub(1)) else {
+/// The source line of a span, with the span marked below it.
+fn show(out: &mut String, sources: &Sources<'_>, span: &Span, paint: Paint, tone: Tone) {
+    let source = sources.text(&span.file).unwrap_or_default();
+    let Some(text) = source.lines().nth(span.line.saturating_sub(1)) else {
         return;
     };
-    let column = place.column.max(1) - 1;
+    let column = span.column.max(1) - 1;
     let skipped = if column > WIDEST - BEFORE / 2 {
         column - BEFORE
     } else {
@@ -122,7 +122,7 @@ fn show(out: &mut String, sources: &Sources<'_>, place: &Place, paint: Paint, to
     let mut shown: String = rest.by_ref().take(WIDEST).map(safe_char).collect();
     let here = column - skipped;
     let left = shown.chars().count().saturating_sub(here);
-    let mark = "^".repeat(place.length.min(left).max(1));
+    let mark = "^".repeat(span.length.min(left).max(1));
     let lead = if skipped > 0 { "…" } else { "" };
     if rest.next().is_some() {
         shown.push('…');
@@ -130,7 +130,7 @@ fn show(out: &mut String, sources: &Sources<'_>, place: &Place, paint: Paint, to
     let gap = " ".repeat(here + lead.chars().count());
     line(
         out,
-        format_args!("  {:>5}  | {lead}{}", place.line, shown.trim_end()),
+        format_args!("  {:>5}  | {lead}{}", span.line, shown.trim_end()),
     );
     line(
         out,
@@ -230,7 +230,7 @@ pub fn render_blanks(blanks: &[&Problem], rendering: Rendering) -> String {
     let paint = Paint {
         on: rendering.colour,
     };
-    let file = |blank: &Problem| blank.place.as_ref().map(|place| place.file.to_string());
+    let file = |blank: &Problem| blank.span.as_ref().map(|span| span.file.to_string());
     let mut out = String::new();
     let (mut in_file, mut in_section) = (None, "");
     for blank in blanks {
@@ -256,7 +256,7 @@ pub fn render_blanks(blanks: &[&Problem], rendering: Rendering) -> String {
         let right = blank.right.as_deref().unwrap_or_default();
         let about = right.strip_prefix(key).unwrap_or(right);
         let about = about.trim_start_matches([':', ' ']);
-        let at = blank.place.as_ref().map_or(0, |place| place.line);
+        let at = blank.span.as_ref().map_or(0, |span| span.line);
         let text = format!("{}: {}", safe(entry), safe(about));
         line(
             &mut out,
@@ -276,7 +276,7 @@ mod tests {
     }
 
     fn problem(line: usize, column: usize, length: usize) -> Problem {
-        let place = Place {
+        let span = Span {
             file: "bench.yaml".into(),
             line,
             column,
@@ -286,14 +286,14 @@ mod tests {
             Code::FilledNotHeavier,
             "The vessel is lighter filled than empty.",
         )
-        .at("weighings.A.1.filled", Some(place.clone()))
+        .at("weighings.A.1.filled", Some(span.clone()))
         .read("24.510 g")
         .right("more than 31.204 g")
         .also(
-            Place {
+            Span {
                 column: 8,
                 length: 8,
-                ..place
+                ..span
             },
             "the vessel empty",
         )

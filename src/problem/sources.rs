@@ -1,15 +1,15 @@
-//! The texts of the files that places are in.
+//! The texts of the files that spans are in.
 
 use std::borrow::Cow;
 
-/// Texts by the names their files are known by, for showing the line of a [`Place`](super::Place).
+/// Texts by the names their files are known by, for showing the line of a [`Span`](super::Span).
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Sources<'t> {
     texts: Vec<(String, Cow<'t, str>)>,
 }
 
 impl<'t> Sources<'t> {
-    /// Of no file: places are named, but no line is shown.
+    /// Of no file: spans are named, but no line is shown.
     pub fn none() -> Self {
         Self::default()
     }

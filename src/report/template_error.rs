@@ -8,7 +8,7 @@ use minijinja::{Error, ErrorKind, Value};
 use super::origin;
 use super::template::{Template, Texts};
 use super::template_limits::{FULL, Limits};
-use crate::problem::{Code, Place, Problem, nearest};
+use crate::problem::{Code, Problem, Span, nearest};
 
 /// Where the values are told, for those who are to mend a template.
 const VALUES: &str = "the values listed in templates/VALUES.md";
@@ -19,18 +19,18 @@ pub(super) fn problem(error: &Error, templates: &Texts, root: &Value, limits: Li
     let what = inside
         .detail()
         .map_or_else(|| inside.kind().to_string(), str::to_owned);
-    let place = locate(inside, templates);
+    let span = locate(inside, templates);
     if what == FULL {
-        return too_long(place, limits);
+        return too_long(span, limits);
     }
     if let Some(right) = endless(inside, &what) {
         let headline = "the templates do not end and are stopped";
         return Problem::error(Code::TemplateEndless, headline)
-            .at("", place)
+            .at("", span)
             .right(right);
     }
     let headline = format!("the template cannot be rendered: {what}");
-    let problem = Problem::error(Code::TemplateFails, headline).at("", place);
+    let problem = Problem::error(Code::TemplateFails, headline).at("", span);
     match inside.kind() {
         ErrorKind::UndefinedError => undefined(problem, inside, &what, templates, root),
         ErrorKind::TemplateNotFound => {
@@ -49,13 +49,13 @@ pub(super) fn problem(error: &Error, templates: &Texts, root: &Value, limits: Li
 }
 
 /// Returns the problem of templates that make more text than there is room for.
-pub(super) fn too_long(place: Option<Place>, limits: Limits) -> Problem {
+pub(super) fn too_long(span: Option<Span>, limits: Limits) -> Problem {
     let headline = format!(
         "the templates produce more than {:.1} MB of text, far more than this run can need, and are stopped",
         limits.text as f64 / 1e6
     );
     Problem::error(Code::TemplateEndless, headline)
-        .at("", place)
+        .at("", span)
         .right("loops over the values of the run only")
 }
 
@@ -161,11 +161,11 @@ fn innermost(error: &Error) -> &Error {
 }
 
 /// Returns what the error is about, or its whole line.
-fn locate(error: &Error, templates: &Texts) -> Option<Place> {
+fn locate(error: &Error, templates: &Texts) -> Option<Span> {
     let name = error.name()?;
     let line = error.line().unwrap_or(1);
     let Some(template) = templates.get(name) else {
-        return Some(Place {
+        return Some(Span {
             file: name.into(),
             line,
             column: 1,

@@ -196,7 +196,7 @@ impl Templates {
             Ok(Origin::new(&rendered.0, &rendered.1, &self.texts).locate_byte(limits.text, 1))
         });
         match again {
-            Ok(place) => template_error::too_long(Some(place), limits),
+            Ok(span) => template_error::too_long(Some(span), limits),
             Err(error) => template_error::problem(&error, &self.texts, root, limits),
         }
     }
@@ -232,9 +232,9 @@ impl Templates {
                     "a template contains a character for private use (U+{:04X})",
                     c as u32
                 );
-                let place = origin::locate_bytes(template, at, c.len_utf8());
+                let span = origin::locate_bytes(template, at, c.len_utf8());
                 return Err(Problem::error(Code::TemplateFails, why)
-                    .at("", Some(place))
+                    .at("", Some(span))
                     .right("a standard character"));
             }
         }
@@ -482,9 +482,9 @@ mod tests {
     #[test]
     fn a_misspelt_name_is_a_problem_at_its_place() {
         let problem = render("one\n\nthe {{ nmae }}").unwrap_err();
-        let place = problem.place.as_ref().unwrap();
-        assert_eq!((&*place.file, place.line), ("own/report.md", 3));
-        assert_eq!((place.column, place.length), (8, 4));
+        let span = problem.span.as_ref().unwrap();
+        assert_eq!((&*span.file, span.line), ("own/report.md", 3));
+        assert_eq!((span.column, span.length), (8, 4));
         assert_eq!(problem.read.as_deref(), Some("nmae"));
         assert_eq!(problem.nearest.as_deref(), Some("name"));
     }

@@ -132,7 +132,7 @@ fn ware(plan: &PlanFile) -> Vec<Problem> {
                     Code::NoWare,
                     format!("There is no {what} among the apparatus."),
                 )
-                .at("apparatus", Some(place.place.clone()))
+                .at("apparatus", Some(place.span.clone()))
                 .right(such),
             );
         }
@@ -258,7 +258,7 @@ fn stronger_than_stock(plan: &PlanFile, shape: &PublishedShape) -> Vec<Problem> 
                 .right(format!(
                     "less than the strength of {name}; or another stock"
                 ))
-                .also(stock.entry.place.clone(), "the stock")
+                .also(stock.entry.span.clone(), "the stock")
         })
         .collect()
 }
@@ -270,12 +270,12 @@ pub(super) fn stuck(bench: &Bench, nodes: &[Node], stuck: Stuck) -> Problem {
     let Some(target) = node.target else {
         let entry = plan.entry.clone();
         return Problem::error(Code::NoWay, "No stock can be made.")
-            .at(entry.name, Some(entry.place));
+            .at(entry.name, Some(entry.span));
     };
     let wanted = &plan.solutions[target];
     let name = &wanted.name.value;
     let beside = |problem: Problem| match &plan.stock {
-        Some(stock) => problem.also(stock.entry.place.clone(), "the solution to dilute"),
+        Some(stock) => problem.also(stock.entry.span.clone(), "the solution to dilute"),
         None => problem,
     };
     if stuck.for_want_of_stock {

@@ -118,11 +118,11 @@ impl ByPublished<'_> {
     fn problem(&self, name: &str, density: &DensityResult, headline: String) -> Problem {
         let entry = density.replicates.iter().find(|r| r.left_out.is_none());
         let entry = entry.map_or(density.entry.as_str(), |replicate| replicate.entry.as_str());
-        let place = self.run.place_of(entry).or_else(|| {
+        let span = self.run.span_of(entry).or_else(|| {
             let solution = self.run.solutions.iter().find(|s| s.name.value == name)?;
-            Some(&solution.name.entry.place)
+            Some(&solution.name.entry.span)
         });
-        Problem::error(Code::OutsidePublishedRange, headline).at(entry, place.cloned())
+        Problem::error(Code::OutsidePublishedRange, headline).at(entry, span.cloned())
     }
 
     fn density_outside(

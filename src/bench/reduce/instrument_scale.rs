@@ -121,10 +121,10 @@ impl Instruments<'_> {
                 Code::NoSuchScale,
                 "Percent of saturation is a scale for sodium chloride brine.",
             );
-            let (name, place) = (scale.entry.name.clone(), scale.entry.place.clone());
+            let (name, span) = (scale.entry.name.clone(), scale.entry.span.clone());
             self.problems.push(
                 problem
-                    .at(name, Some(place))
+                    .at(name, Some(span))
                     .right("another scale, or sodium chloride as the solute"),
             );
             return Expr::exactly(1.0, &Unit::GRAM_PER_MILLILITRE);

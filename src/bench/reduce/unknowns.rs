@@ -70,7 +70,7 @@ impl Bench<'_> {
             match found {
                 Ok(composition) => solution.composition = composition,
                 Err(mut problem) => {
-                    problem.place = Some(self.run.solutions[i].name.entry.place.clone());
+                    problem.span = Some(self.run.solutions[i].name.entry.span.clone());
                     self.problems.push(problem);
                 }
             }
@@ -91,9 +91,9 @@ impl Bench<'_> {
                 "No published densities of {} solutions are available.",
                 self.run.solute.name.value
             );
-            let (name, place) = (wanted.entry.name.clone(), wanted.entry.place.clone());
+            let (name, span) = (wanted.entry.name.clone(), wanted.entry.span.clone());
             let problem = Problem::error(Code::NoPublishedDensity, headline);
-            self.problems.push(problem.at(name, Some(place)).right(
+            self.problems.push(problem.at(name, Some(span)).right(
                 "sodium chloride or potassium chloride, or solutions of known composition to calibrate with",
             ));
             return;
@@ -147,7 +147,7 @@ impl Bench<'_> {
             match by.read(&mut self.ws, &mut self.published, of, density) {
                 Ok(composition) => solution.composition = composition,
                 Err(mut problem) => {
-                    problem.place = Some(run.solutions[i].name.entry.place.clone());
+                    problem.span = Some(run.solutions[i].name.entry.span.clone());
                     self.problems.push(problem);
                 }
             }

@@ -273,7 +273,7 @@ pub fn changes_not_explained(was: &RunFile, now: &RunFile) -> Vec<Problem> {
             )
             .at(
                 change.entry.clone(),
-                place.map(|entry| entry.entry.place.clone()),
+                place.map(|entry| entry.entry.span.clone()),
             )
             .read(now.clone())
             .right(format!(

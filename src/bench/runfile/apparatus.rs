@@ -259,7 +259,7 @@ pub(super) fn is_on_another_scale(
             words::SCALE.name
         ));
         match scale {
-            Some(scale) => problem.also(scale.entry.place.clone(), "its scale"),
+            Some(scale) => problem.also(scale.entry.span.clone(), "its scale"),
             None => problem,
         }
     });
@@ -295,7 +295,7 @@ fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
         found: value.found,
         node,
         name: value.child(&key.text),
-        key_place: Some(key.place.clone()),
+        key_place: Some(key.span.clone()),
     };
     if node.is_empty() {
         value.found.add(|| alone.blank(words::KIND.expected()));

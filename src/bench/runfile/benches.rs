@@ -1,7 +1,7 @@
 //! Runs of many benches from one run file and a table with a line for each.
 //!
 //! Each line gives a run file: the one that all have in common, with the values of the line in place of blanks and of
-//! other values. It is read as a tree, of which the common part is read only once, so that problems of a value name its place
+//! other values. It is read as a tree, of which the common part is read only once, so that problems of a value name its span
 //! in the table; and it is written as a text, so that a report carries a run file that needs no table.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -22,7 +22,7 @@ use super::unfinished::{Holds, Part, Unfinished, read_unfinished};
 use super::vocabulary::{Form, KeyInfo};
 use super::withheld::without;
 use super::{root_of, whole_root, words};
-use crate::problem::{Code, Place, Problem, Severity, nearest};
+use crate::problem::{Code, Problem, Severity, Span, nearest};
 
 /// No class is larger.
 const MOST_BENCHES: usize = 10_000;
@@ -45,7 +45,7 @@ pub struct Reading {
 /// A table of runs.
 #[derive(Debug)]
 pub struct Table {
-    /// Its name in places.
+    /// Its name in spans.
     pub name: Arc<str>,
     /// Its text.
     pub text: String,
@@ -115,7 +115,7 @@ fn runs(
         found,
         node,
         name: words::RUNS.name.to_owned(),
-        key_place: Some(key.place.clone()),
+        key_place: Some(key.span.clone()),
     };
     let fields = section.fields(&words::RUNS_KEYS)?;
     let path = fields.text(&words::RUNS_FROM)?;
@@ -163,7 +163,7 @@ fn runs(
     let quantities: Vec<bool> = columns.iter().map(is_quantity).collect();
     let rows = read_rows(found, &table_file, &heading, &quantities, divider, rows)?;
     let mut benches = Vec::new();
-    let mut known: BTreeMap<String, Place> = BTreeMap::new();
+    let mut known: BTreeMap<String, Span> = BTreeMap::new();
     for row in rows {
         benches.extend(reader.bench(found, row, &columns, &mut known));
     }
@@ -290,7 +290,7 @@ fn columns<'e>(
                 let some: Vec<&str> = entries.keys().take(MOST_LISTED).copied().collect();
                 let headline = format!("The column {} is unknown.", cell.text);
                 Problem::error(Code::UnknownColumn, headline)
-                    .at("", Some(cell.place.clone()))
+                    .at("", Some(cell.span.clone()))
                     .read(cell.text.as_str())
                     .perhaps(meant, &format!("{}, the entries of the run file ({}, …), the names under `columns` and `unread`", named.bench(), some.join(", ")))
             }),
@@ -299,9 +299,9 @@ fn columns<'e>(
                 Some((_, earlier)) => found.add(|| {
                     let headline = format!("Two columns are for the same entry: {}.", cell.text);
                     Problem::error(Code::ColumnUsedTwice, headline)
-                        .at("", Some(cell.place.clone()))
+                        .at("", Some(cell.span.clone()))
                         .right("a column of its own for each entry")
-                        .also(earlier.place.clone(), "the other column")
+                        .also(earlier.span.clone(), "the other column")
                 }),
                 None => first.push((column, cell)),
             },
@@ -314,7 +314,7 @@ fn columns<'e>(
             let problem = Problem::error(Code::MissingColumn, headline);
             let problem = match at {
                 Some(at) => problem.at_entry(&at.entry),
-                None => problem.at("", Some(heading.place.clone())),
+                None => problem.at("", Some(heading.span.clone())),
             };
             problem.right("a column of that name in the first line")
         });
@@ -361,12 +361,12 @@ fn read_rows(
 ) -> Option<Vec<Row>> {
     let mut rows: Vec<_> = rows.take(MOST_BENCHES + 1).collect();
     if let Some(Ok(row)) = rows.get(MOST_BENCHES) {
-        let place = row.place.clone();
+        let span = row.span.clone();
         found.add(|| {
             let headline = format!("{file} has more than {MOST_BENCHES} runs.");
             let problem = Problem::error(Code::TooManyRuns, headline);
             problem
-                .at("", Some(place))
+                .at("", Some(span))
                 .right("a table of at most that many")
         });
         return None;
@@ -377,12 +377,12 @@ fn read_rows(
         match row {
             Ok(row) if row.cells.len() > heading.cells.len() => found.add(|| {
                 let headline = "A value has no column in the heading.";
-                let place = row
+                let span = row
                     .cells
                     .get(heading.cells.len())
-                    .map(|cell| cell.place.clone());
+                    .map(|cell| cell.span.clone());
                 Problem::error(Code::ValueWithoutColumn, headline)
-                    .at("", place)
+                    .at("", span)
                     .right(
                         "no more values than columns; a decimal comma divides one value into two",
                     )
@@ -421,12 +421,12 @@ impl<'r> Lines<'r> {
         for part in entries {
             let bytes = match &part.holds {
                 Holds::Blank(blank) => Some(blank.hole.clone()),
-                Holds::Written(text) => lines.find_written(&part.place, text),
+                Holds::Written(text) => lines.find_written(&part.span, text),
                 Holds::Parts(_) => None,
             };
             // An alias stands where its anchor does, and others with it.
             let own = bytes.filter(|bytes| taken.insert(bytes.start));
-            let at = (part.place.line, part.place.column);
+            let at = (part.span.line, part.span.column);
             let hole = own.map(|bytes| Hole { bytes, at });
             lines.holes.insert(&part.entry, hole);
         }
@@ -434,15 +434,15 @@ impl<'r> Lines<'r> {
     }
 
     /// Returns where a value that is written in one piece stands.
-    fn find_written(&self, place: &Place, text: &str) -> Option<Range<usize>> {
-        let start = *self.starts.get(place.line.checked_sub(1)?)?;
+    fn find_written(&self, span: &Span, text: &str) -> Option<Range<usize>> {
+        let start = *self.starts.get(span.line.checked_sub(1)?)?;
         let rest = self.run.text.get(start..)?;
         let at = |column: usize| {
             rest.char_indices()
                 .nth(column)
                 .map_or(rest.len(), |(at, _)| at)
         };
-        let range = start + at(place.column - 1)..start + at(place.column - 1 + place.length);
+        let range = start + at(span.column - 1)..start + at(span.column - 1 + span.length);
         let stands = self.run.text.get(range.clone())?.trim();
         let bare = stands.trim_matches(['"', '\'']);
         (stands == text || bare == text).then_some(range)
@@ -454,7 +454,7 @@ impl<'r> Lines<'r> {
         found: &Diagnostics,
         row: Row,
         columns: &[Column<'_>],
-        known: &mut BTreeMap<String, Place>,
+        known: &mut BTreeMap<String, Span>,
     ) -> Option<Bench> {
         let before = found.count();
         let mut name = None;
@@ -470,31 +470,31 @@ impl<'r> Lines<'r> {
                     None => found.add(|| {
                         let headline = format!("The entry {entry} of the run file cannot be replaced: it is not a single plain value.");
                         Problem::error(Code::EntryNotReplaced, headline)
-                            .at(*entry, Some(cell.place.clone()))
+                            .at(*entry, Some(cell.span.clone()))
                             .read(cell.text.as_str())
                             .right("an entry that is blank in the run file, or a single value without an alias")
                     }),
                 },
             }
         }
-        let place = name.as_ref().map_or(row.place, |cell| cell.place.clone());
+        let span = name.as_ref().map_or(row.span, |cell| cell.span.clone());
         let name = name.map(|cell| cell.text).filter(|name| !name.is_empty());
         let Some(name) = name else {
             found.add(|| {
                 let problem =
                     Problem::error(Code::NoName, "A line of the table of runs names no bench.");
                 problem
-                    .at("", Some(place))
+                    .at("", Some(span))
                     .right("a name of its own for each bench")
             });
             return None;
         };
         // As files are named, in which capitals may count for nothing.
-        if let Some(first) = known.insert(file_part(&name).to_lowercase(), place.clone()) {
+        if let Some(first) = known.insert(file_part(&name).to_lowercase(), span.clone()) {
             found.add(|| {
                 let headline = format!("Two lines of the table of runs are for the bench {name}.");
                 Problem::error(Code::BenchTwice, headline)
-                    .at("", Some(place))
+                    .at("", Some(span))
                     .read(name.as_str())
                     .right("a name of its own for each bench, in letters and digits")
                     .also(first, "the other line")

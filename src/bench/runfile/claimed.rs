@@ -63,7 +63,7 @@ pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
         run.found.add(|| {
             let headline = format!("More than {MOST_CLAIMED} results are claimed.");
             Problem::error(Code::TooManyClaims, headline)
-                .at(entry.name, Some(entry.place))
+                .at(entry.name, Some(entry.span))
                 .right(format!("at most {MOST_CLAIMED} claimed results in a run"))
         });
     }

@@ -6,7 +6,7 @@ use super::instrument::states;
 use super::model::{Apparatus, ApparatusKind, Conditions};
 use super::vocabulary::KeyInfo;
 use super::words;
-use crate::problem::{Code, Place, Problem};
+use crate::problem::{Code, Problem, Span};
 
 /// The conditions, with what the weighings must know of them.
 pub(super) struct Surroundings {
@@ -23,14 +23,14 @@ pub(super) const HERE_OR_THERE: &str = "`liquid: 20.6 °C`, here or under `condi
 impl Surroundings {
     /// Notes that an entry needs the temperature of a liquid, called `what`, where the conditions do not state it;
     /// `right` says where it may stand.
-    pub(super) fn temperature(&self, entry: &Value<'_>, place: &Place, what: &str, right: &str) {
+    pub(super) fn temperature(&self, entry: &Value<'_>, span: &Span, what: &str, right: &str) {
         if self.liquid_stated {
             return;
         }
         let cause = format!("no temperature of {what}");
         match &self.liquid_blank {
             Some(blank) => entry.found.add_blank(blank),
-            None => entry.found.add_once(cause, place, || {
+            None => entry.found.add_once(cause, span, || {
                 Problem::error(
                     Code::NoTemperature,
                     format!(
@@ -38,7 +38,7 @@ impl Surroundings {
                         entry.name
                     ),
                 )
-                .at(entry.name.clone(), Some(place.clone()))
+                .at(entry.name.clone(), Some(span.clone()))
                 .right(right)
             }),
         }

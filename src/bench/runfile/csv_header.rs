@@ -130,7 +130,7 @@ impl WantedColumns {
                 .at_entry(&named.entry)
                 .read(named.value.as_str())
                 .right("a column of its own for each")
-                .also(earlier.entry.place.clone(), "first named here")
+                .also(earlier.entry.span.clone(), "first named here")
             });
         }
         for name in &self.unread {
@@ -226,14 +226,14 @@ impl<'t> Table<'t> {
                 Code::DividerNotClear,
                 format!("The columns of the heading could be separated by {other} or by {one}."),
             )
-            .at("", Some(table.header.place)),
+            .at("", Some(table.header.span)),
             (None, _) => match (broken, single) {
                 (Some(problem), _) => return Err(problem),
                 (None, Some(header)) => Problem::error(
                     Code::OneColumn,
                     "The heading of the table has only one column.",
                 )
-                .at("", Some(header.place)),
+                .at("", Some(header.span)),
                 // A text that says something has a first line.
                 (None, None) => Problem::error(Code::OneColumn, "The table has no heading."),
             },
@@ -286,7 +286,7 @@ impl<'t> Table<'t> {
                     Code::NoHeading,
                     format!("The first line of {} names no column.", self.file),
                 )
-                .at("", Some(header.place.clone()))
+                .at("", Some(header.span.clone()))
                 .right(format!(
                     "a first line with the column names: {}",
                     wanted.required()
@@ -345,7 +345,7 @@ impl<'t> Table<'t> {
                     Code::UnknownColumn,
                     format!("{} is not a column of the weighings.", cell.text),
                 )
-                .at("", Some(cell.place.clone()))
+                .at("", Some(cell.span.clone()))
                 .read(cell.text.as_str())
                 .right(format!(
                     "{perhaps}one of {}; list others as `weighings: unread: [{}]`",
@@ -375,19 +375,19 @@ impl<'t> Table<'t> {
             Code::MissingColumn,
             format!("{} has no columns {}.", self.file, lacking.join(", ")),
         )
-        .at("", Some(self.header.place.clone()))
+        .at("", Some(self.header.span.clone()))
         .right(format!(
             "these names in the heading; or, if these are their own names, `columns: {{{}}}` under `weighings`",
             named.join(", ")
         ));
         renamed.iter().fold(problem, |problem, (column, cell)| {
-            problem.also(cell.place.clone(), format!("perhaps {}", column.name()))
+            problem.also(cell.span.clone(), format!("perhaps {}", column.name()))
         })
     }
 
     /// That a column is not there: told where the run file names it, or at the heading.
     fn no_column(&self, name: &str, named: Option<&At<String>>, meant: Option<&str>) -> Problem {
-        let heading = self.header.place.clone();
+        let heading = self.header.span.clone();
         let problem = Problem::error(
             Code::MissingColumn,
             format!("{} has no column {name}.", self.file),
@@ -450,8 +450,8 @@ fn twice(second: &Cell, first: &Cell) -> Problem {
         Code::ColumnUsedTwice,
         format!("The column {} occurs twice.", second.text),
     )
-    .at("", Some(second.place.clone()))
+    .at("", Some(second.span.clone()))
     .read(second.text.as_str())
     .right("a name of its own for each column that is read")
-    .also(first.place.clone(), "first here")
+    .also(first.span.clone(), "first here")
 }

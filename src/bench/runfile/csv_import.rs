@@ -50,7 +50,7 @@ pub(super) fn read(
         found,
         node: section,
         name: words::WEIGHINGS.name.to_owned(),
-        key_place: Some(key.place.clone()),
+        key_place: Some(key.span.clone()),
     };
     let mut tabled = TabledWeighings {
         weighings: None,
@@ -149,7 +149,7 @@ fn weighings(
                         Code::TooManyWeighings,
                         format!("{file} has more than {MOST_WEIGHINGS} weighings."),
                     )
-                    .at("", Some(row.place))
+                    .at("", Some(row.span))
                     .right("the weighings of one run")
                 });
                 tabled.complete = false;
@@ -166,7 +166,7 @@ fn weighings(
     if by_solution.weighings.is_empty() && tabled.complete {
         found.add(|| {
             Problem::error(Code::NoWeighing, format!("{file} has no weighings."))
-                .at("", Some(header.place.clone()))
+                .at("", Some(header.span.clone()))
                 .right("a line for each weighing below the column names")
         });
         return;
@@ -199,7 +199,7 @@ pub(super) fn read_decimal_commas(
     let point = first.text.replace(',', ".");
     found.add(|| {
         let problem = Problem::warning(Code::DecimalCommasRead, headline);
-        let problem = problem.at("", Some(first.place)).read(first.text);
+        let problem = problem.at("", Some(first.span)).read(first.text);
         problem.right(format!("nothing to do, if {point} is meant"))
     });
 }
@@ -275,9 +275,9 @@ impl BySolution {
                     Code::DividerNotClear,
                     format!("The line is separated by {name}, but its heading is not."),
                 )
-                .at("", Some(row.place.clone()))
+                .at("", Some(row.span.clone()))
                 .right("the same separator in all lines: comma, semicolon or tab")
-                .also(header.place.clone(), "the heading")
+                .also(header.span.clone(), "the heading")
             });
             let mut parts = only.text.split(other).map(|part| part.trim().to_owned());
             let at = columns
@@ -298,7 +298,7 @@ impl BySolution {
                     Code::ValueWithoutColumn,
                     "A value has no column in the heading.",
                 )
-                .at("", Some(cell.place.clone()))
+                .at("", Some(cell.span.clone()))
                 .right("no more values than columns; a decimal comma divides one value into two");
                 match cell.text.as_str() {
                     "" => problem,
@@ -315,17 +315,17 @@ impl BySolution {
         let end = row
             .cells
             .last()
-            .map_or(&row.place, |cell| &cell.place)
+            .map_or(&row.span, |cell| &cell.span)
             .clone();
         let mut solution = None;
         let mut pairs = Vec::new();
         for (index, key) in columns.iter().enumerate() {
             let Some(key) = *key else { continue };
             let cell = row.cells.get(index);
-            let place = cell.map_or_else(|| end.clone(), |cell| cell.place.clone());
+            let span = cell.map_or_else(|| end.clone(), |cell| cell.span.clone());
             let text = cell.map(|cell| cell.text.clone()).unwrap_or_default();
             if key == words::SOLUTION_COLUMN.name {
-                solution = Some((text, place));
+                solution = Some((text, span));
                 continue;
             }
             let required = words::REPLICATE_KEYS
@@ -338,36 +338,36 @@ impl BySolution {
             let content = Content::Scalar { text, plain: false };
             let node = Node {
                 content,
-                place: place.clone(),
+                span: span.clone(),
             };
             pairs.push((
                 Key {
                     text: key.to_owned(),
-                    place,
+                    span,
                 },
                 node,
             ));
         }
         // The heading has the column.
-        let Some((name, place)) = solution else {
+        let Some((name, span)) = solution else {
             return false;
         };
         if name.is_empty() {
             found.add(|| {
                 Problem::error(Code::NoName, "A weighing names no solution.")
-                    .at("", Some(place))
+                    .at("", Some(span))
                     .right("the solution's name in every line")
             });
             return false;
         }
         let weighings = &mut self.weighings;
         let at = *self.index.entry(name.clone()).or_insert_with(|| {
-            weighings.push((Key { text: name, place }, Vec::new()));
+            weighings.push((Key { text: name, span }, Vec::new()));
             weighings.len() - 1
         });
         weighings[at].1.push(Node {
             content: Content::Map(pairs),
-            place: row.place,
+            span: row.span,
         });
         true
     }
@@ -382,13 +382,13 @@ impl BySolution {
         let solutions = whole.map(|(key, weighings)| {
             let node = Node {
                 content: Content::List(weighings),
-                place: key.place.clone(),
+                span: key.span.clone(),
             };
             (key, node)
         });
         Node {
             content: Content::Map(solutions.collect()),
-            place: header.place.clone(),
+            span: header.span.clone(),
         }
     }
 }

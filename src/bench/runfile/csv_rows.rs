@@ -1,10 +1,10 @@
-//! A table as text, its values divided by commas, semicolons or tabs (RFC 4180 for commas): into cells with their places.
+//! A table as text, its values divided by commas, semicolons or tabs (RFC 4180 for commas): into cells with their spans.
 //!
 //! `csv-core` rather than its larger sister `csv`, because it tells where every value ends, and a problem has to point at
 //! the value.
 
 use super::tree::one_line;
-use crate::problem::{Code, Place, Problem};
+use crate::problem::{Code, Problem, Span};
 use csv_core::{ReadFieldResult, Reader, ReaderBuilder};
 use std::sync::Arc;
 
@@ -21,14 +21,14 @@ pub(super) struct Cell {
     /// Its text on one line, without quotes and outer white space.
     pub(super) text: String,
     /// Where it stands, quotes included; where nothing is written, where it would begin.
-    pub(super) place: Place,
+    pub(super) span: Span,
 }
 
 /// A line, or several where a value in quotes goes on.
 #[derive(Debug)]
 pub(super) struct Row {
     pub(super) cells: Vec<Cell>,
-    pub(super) place: Place,
+    pub(super) span: Span,
 }
 
 impl Row {
@@ -78,7 +78,7 @@ impl<'t> Rows<'t> {
                     Code::TooManyColumns,
                     format!("The line has more than {MOST_COLUMNS} values."),
                 )
-                .at("", Some(cell.place))
+                .at("", Some(cell.span))
                 .right("a column for each reading of a weighing"));
             }
             cells.push(cell);
@@ -89,11 +89,11 @@ impl<'t> Rows<'t> {
         let Some((first, last)) = cells.first().zip(cells.last()) else {
             return Ok(None);
         };
-        let mut place = first.place.clone();
-        if last.place.line == place.line {
-            place.length = last.place.column + last.place.length - place.column;
+        let mut span = first.span.clone();
+        if last.span.line == span.line {
+            span.length = last.span.column + last.span.length - span.column;
         }
-        Ok(Some(Row { cells, place }))
+        Ok(Some(Row { cells, span }))
     }
 
     /// Returns the next value, and whether it is the last of its line; none at the end of the text.
@@ -138,7 +138,7 @@ impl<'t> Rows<'t> {
             "" => 0,
             _ => inner.len() - inner.trim_start().len(),
         };
-        let place = self.cursor.locate(begun + skipped + blank, written);
+        let span = self.cursor.locate(begun + skipped + blank, written);
         let quoted = inner.starts_with('"');
         let closed = written.len() > 1
             && written.ends_with('"')
@@ -148,13 +148,13 @@ impl<'t> Rows<'t> {
                 Code::QuoteNotClosed,
                 "A value begins with a quote and does not end with one.",
             )
-            .at("", Some(place))
+            .at("", Some(span))
             .right("a quote at both ends of the value or at none; double a quote inside it"));
         }
         let text = String::from_utf8_lossy(&self.value[..length]);
         Ok(Cell {
             text: one_line(text.trim()),
-            place,
+            span,
         })
     }
 }
@@ -190,8 +190,8 @@ struct Cursor<'t> {
 }
 
 impl Cursor<'_> {
-    /// Returns the place of what is written from a byte on.
-    fn locate(&mut self, start: usize, written: &str) -> Place {
+    /// Returns the span of what is written from a byte on.
+    fn locate(&mut self, start: usize, written: &str) -> Span {
         for c in self.text[self.at..start].chars() {
             if c == '\n' {
                 self.line += 1;
@@ -202,7 +202,7 @@ impl Cursor<'_> {
         }
         self.at = start;
         let length = written.lines().next().unwrap_or_default().chars().count();
-        Place {
+        Span {
             file: Arc::clone(&self.file),
             line: self.line,
             column: self.column,
@@ -230,14 +230,7 @@ mod tests {
             .map(|row| {
                 row.cells
                     .iter()
-                    .map(|c| {
-                        (
-                            c.text.as_str(),
-                            c.place.line,
-                            c.place.column,
-                            c.place.length,
-                        )
-                    })
+                    .map(|c| (c.text.as_str(), c.span.line, c.span.column, c.span.length))
                     .collect()
             })
             .collect();
@@ -250,7 +243,7 @@ mod tests {
             ],
             "text, line, column and length"
         );
-        assert_eq!(rows[0].place.length, 17, "the whole line");
+        assert_eq!(rows[0].span.length, 17, "the whole line");
     }
 
     #[test]

@@ -51,7 +51,7 @@ impl Fields<'_> {
                 value: each.clone(),
                 entry: Entry {
                     name: format!("{}.{i}", value.name),
-                    place: value.node.place.clone(),
+                    span: value.node.span.clone(),
                 },
             };
             return Some((1..=count).map(delivery).collect());
@@ -72,7 +72,7 @@ impl Fields<'_> {
             });
             return None;
         }
-        if let Some((place, written, meant)) =
+        if let Some((span, written, meant)) =
             slips::parted_in_list(&items.iter().map(|item| item.node).collect::<Vec<_>>())
         {
             self.found.add(|| {
@@ -81,7 +81,7 @@ impl Fields<'_> {
                     value.name
                 );
                 Problem::error(Code::DecimalComma, headline)
-                    .at(value.name.clone(), Some(place))
+                    .at(value.name.clone(), Some(span))
                     .read(format!("[{written}]"))
                     .right(format!(
                         "[{meant}]; or a space after every comma of the list"

@@ -133,7 +133,7 @@ fn one_way_each(found: &Diagnostics, all: &Densities, solutions: &Solutions) {
             )
             .at_entry(&solution.entry)
             .right("one method for each solution; the other under another name")
-            .also(before.place.clone(), "first found here")
+            .also(before.span.clone(), "first found here")
         });
     }
 }

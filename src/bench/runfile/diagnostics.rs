@@ -1,6 +1,6 @@
 //! The problems of a file, gathered.
 
-use crate::problem::{Code, Place, Problem};
+use crate::problem::{Code, Problem, Span};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
@@ -47,7 +47,7 @@ impl Diagnostics {
     }
 
     /// Notes a problem whose one cause may show in many places: only the first time, with the others listed.
-    pub(super) fn add_once(&self, cause: String, place: &Place, problem: impl FnOnce() -> Problem) {
+    pub(super) fn add_once(&self, cause: String, span: &Span, problem: impl FnOnce() -> Problem) {
         /// More places than these do not help.
         const MOST_PLACES: usize = 20;
         let mut found = self.0.borrow_mut();
@@ -55,7 +55,7 @@ impl Diagnostics {
             if let Some(first) = found.problems.get_mut(index)
                 && first.also.len() < MOST_PLACES
             {
-                first.also.push((place.clone(), "the same here".to_owned()));
+                first.also.push((span.clone(), "the same here".to_owned()));
             }
             return;
         }

@@ -28,7 +28,7 @@ pub(super) fn all(root: &Value<'_>, tabled: Option<&TabledWeighings>) -> Vec<At<
         let mut below = Vec::new();
         walk(&weighings, &mut below);
         // A table may name its solutions in any order.
-        below.sort_by(|a, b| a.entry.place.cmp(&b.entry.place));
+        below.sort_by(|a, b| a.entry.span.cmp(&b.entry.span));
         entries.append(&mut below);
     }
     entries
@@ -60,7 +60,7 @@ fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
         Content::Scalar { text, .. } => {
             let entry = Entry {
                 name: value.name.clone(),
-                place: value.node.place.clone(),
+                span: value.node.span.clone(),
             };
             entries.push(At {
                 value: text.trim().to_owned(),
@@ -80,7 +80,7 @@ fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
                     found: value.found,
                     node,
                     name: name_of(value, key.text.trim()),
-                    key_place: Some(key.place.clone()),
+                    key_place: Some(key.span.clone()),
                 };
                 if by_solution {
                     for replicate in child.numbered() {

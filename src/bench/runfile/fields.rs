@@ -8,11 +8,11 @@ use super::slips;
 use super::tree::{self, Content, Node};
 use super::vocabulary::{Key, KeyInfo, Section};
 use super::words::synonym;
-use crate::problem::{Code, Place, Problem, nearest};
+use crate::problem::{Code, Problem, Span, nearest};
 use std::collections::btree_map::Entry as Slot;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// A value with its name, and the place of its key for when something is missing inside.
+/// A value with its name, and the span of its key for when something is missing inside.
 ///
 /// Its reader returns what it says, or none and notes why.
 #[derive(Clone)]
@@ -21,7 +21,7 @@ pub(super) struct Value<'n> {
     pub(super) found: &'n Diagnostics,
     pub(super) node: &'n Node,
     pub(super) name: String,
-    pub(super) key_place: Option<Place>,
+    pub(super) key_place: Option<Span>,
 }
 
 impl<'n> Value<'n> {
@@ -29,7 +29,7 @@ impl<'n> Value<'n> {
     pub(super) fn entry(&self) -> Entry {
         Entry {
             name: self.name.clone(),
-            place: self.node.place.clone(),
+            span: self.node.span.clone(),
         }
     }
 
@@ -43,7 +43,7 @@ impl<'n> Value<'n> {
     /// Returns a problem with this very value.
     pub(super) fn problem(&self, code: Code, headline: impl Into<String>) -> Problem {
         let problem =
-            Problem::error(code, headline).at(self.name.clone(), Some(self.node.place.clone()));
+            Problem::error(code, headline).at(self.name.clone(), Some(self.node.span.clone()));
         match &self.node.content {
             Content::Scalar { text, .. } if !text.is_empty() => problem.read(text.trim_end()),
             _ => problem,
@@ -78,9 +78,9 @@ impl<'n> Value<'n> {
 
     /// That something is still to be written here.
     pub(super) fn blank(&self, right: impl Into<String>) -> Problem {
-        let place = self.key_place.as_ref().unwrap_or(&self.node.place);
+        let span = self.key_place.as_ref().unwrap_or(&self.node.span);
         Problem::error(Code::Blank, format!("{} is still blank.", self.title()))
-            .at(self.name.clone(), Some(place.clone()))
+            .at(self.name.clone(), Some(span.clone()))
             .right(right)
     }
 
@@ -95,7 +95,7 @@ impl<'n> Value<'n> {
                     node,
                     name: format!("{}.{}", self.name, i + 1),
                     // It has no key of its own; what it lacks is lacking here.
-                    key_place: Some(node.place.clone()),
+                    key_place: Some(node.span.clone()),
                 })
                 .collect(),
             _ => vec![self.clone()],
@@ -121,7 +121,7 @@ impl<'n> Value<'n> {
             });
             return Vec::new();
         };
-        let mut seen: BTreeMap<&str, &Place> = BTreeMap::new();
+        let mut seen: BTreeMap<&str, &Span> = BTreeMap::new();
         let mut values = Vec::new();
         for (key, node) in pairs {
             let text = key.text.trim();
@@ -129,7 +129,7 @@ impl<'n> Value<'n> {
             if text.is_empty() {
                 self.found.add(|| {
                     Problem::error(Code::NoName, format!("One of the {what} has no name."))
-                        .at(self.name.clone(), Some(key.place.clone()))
+                        .at(self.name.clone(), Some(key.span.clone()))
                         .right("a name of its own for each, before the colon")
                 });
                 continue;
@@ -140,15 +140,15 @@ impl<'n> Value<'n> {
                         Code::NameUsedTwice,
                         format!("The name {text} is used twice among the {what}."),
                     )
-                    .at(name.clone(), Some(key.place.clone()))
+                    .at(name.clone(), Some(key.span.clone()))
                     .right("a name of its own for each")
                     .also((*first.get()).clone(), "first used here")
                 }),
                 Slot::Vacant(slot) => {
-                    slot.insert(&key.place);
+                    slot.insert(&key.span);
                     let entry = Entry {
                         name: name.clone(),
-                        place: key.place.clone(),
+                        span: key.span.clone(),
                     };
                     values.push((
                         At {
@@ -159,7 +159,7 @@ impl<'n> Value<'n> {
                             found: self.found,
                             node,
                             name,
-                            key_place: Some(key.place.clone()),
+                            key_place: Some(key.span.clone()),
                         },
                     ));
                 }
@@ -194,10 +194,10 @@ impl<'n> Value<'n> {
             values: BTreeMap::new(),
             blank: BTreeMap::new(),
         };
-        let mut first: BTreeMap<&str, &Place> = BTreeMap::new();
+        let mut first: BTreeMap<&str, &Span> = BTreeMap::new();
         // A misspelt key is not missing as well: it is given, if not usable.
         let mut misspelt: BTreeSet<&'static str> = BTreeSet::new();
-        let mut strangers: Vec<(&str, &Place)> = Vec::new();
+        let mut strangers: Vec<(&str, &Span)> = Vec::new();
         // Sections that lack a key which stands outside them.
         let mut homes: BTreeSet<&'static str> = BTreeSet::new();
         let mut strays: BTreeSet<usize> = BTreeSet::new();
@@ -226,7 +226,7 @@ impl<'n> Value<'n> {
                 match self.unknown(key, node, section) {
                     Unknown::StandsFor(keys) => misspelt.extend(keys),
                     Unknown::BelongsTo(home) => _ = homes.insert(home),
-                    Unknown::Stranger => strangers.push((text, &key.place)),
+                    Unknown::Stranger => strangers.push((text, &key.span)),
                 }
                 continue;
             };
@@ -234,17 +234,17 @@ impl<'n> Value<'n> {
                 found: self.found,
                 node,
                 name: self.child(text),
-                key_place: Some(key.place.clone()),
+                key_place: Some(key.span.clone()),
             };
             match first.entry(known.name()) {
                 Slot::Occupied(slot) => self.found.add(|| {
                     Problem::error(Code::KeyUsedTwice, format!("{} occurs twice.", value.name))
-                        .at(value.name.clone(), Some(key.place.clone()))
+                        .at(value.name.clone(), Some(key.span.clone()))
                         .right("one of them only")
                         .also((*slot.get()).clone(), "first here")
                 }),
                 Slot::Vacant(slot) => {
-                    slot.insert(&key.place);
+                    slot.insert(&key.span);
                     if !node.is_empty() {
                         fields.values.insert(known.name(), Some(value));
                     } else if known.is_required() {
@@ -257,7 +257,7 @@ impl<'n> Value<'n> {
             }
         }
         for name in misspelt.iter().chain(&homes) {
-            first.entry(name).or_insert(&self.node.place);
+            first.entry(name).or_insert(&self.node.span);
         }
         fields.given_otherwise(misspelt, homes);
         let missing = || {
@@ -267,14 +267,14 @@ impl<'n> Value<'n> {
                 .collect::<Vec<_>>()
         };
         // One stranger where one key is missing: it may be that one by another name.
-        if let ([(text, place)], [lacking]) = (strangers.as_slice(), missing().as_slice()) {
+        if let ([(text, span)], [lacking]) = (strangers.as_slice(), missing().as_slice()) {
             self.found
-                .add(|| unknown_key(self, text, place, section, Some(lacking.name())));
+                .add(|| unknown_key(self, text, span, section, Some(lacking.name())));
             fields.values.insert(lacking.name(), None);
         } else {
-            for (text, place) in strangers {
+            for (text, span) in strangers {
                 self.found
-                    .add(|| unknown_key(self, text, place, section, None));
+                    .add(|| unknown_key(self, text, span, section, None));
             }
             for key in missing() {
                 self.found
@@ -288,7 +288,7 @@ impl<'n> Value<'n> {
     /// Notes a key that is not one of the section's, if it tells what was meant.
     fn unknown(&self, key: &tree::Key, node: &Node, section: &'static Section) -> Unknown {
         let text = key.text.as_str();
-        let problem = |meant| unknown_key(self, text, &key.place, section, meant);
+        let problem = |meant| unknown_key(self, text, &key.span, section, meant);
         if let Some(stranger) = section.strangers.iter().find(|one| one.word == text) {
             self.found.add(|| problem(None).right(stranger.right));
             return Unknown::StandsFor(stranger.stands_for.to_vec());
@@ -345,7 +345,7 @@ pub(super) fn key_names(section: &Section) -> String {
 fn unknown_key(
     section_value: &Value<'_>,
     text: &str,
-    place: &Place,
+    span: &Span,
     section: &'static Section,
     meant: Option<&str>,
 ) -> Problem {
@@ -353,7 +353,7 @@ fn unknown_key(
         Code::UnknownKey,
         format!("`{text}` is not a key of {}.", section.what),
     )
-    .at(section_value.child(text), Some(place.clone()))
+    .at(section_value.child(text), Some(span.clone()))
     .read(text);
     problem.perhaps(meant, &key_names(section))
 }
@@ -445,8 +445,8 @@ impl<'n> Fields<'n> {
         self.values.get(key.name)?.as_ref()
     }
 
-    /// Returns the keys given of those that make up the ways of a section, with their places.
-    pub(super) fn given_of_ways(&self, section: &'static Section) -> Vec<(&'static str, Place)> {
+    /// Returns the keys given of those that make up the ways of a section, with their spans.
+    pub(super) fn given_of_ways(&self, section: &'static Section) -> Vec<(&'static str, Span)> {
         let of_a_way = |name: &str| {
             let mut keys = section.ways.iter().copied().flatten();
             keys.any(|key| key.name() == name)
@@ -462,13 +462,13 @@ impl<'n> Fields<'n> {
     /// That a key is missing.
     pub(super) fn missing(&self, key: &str, right: String) -> Problem {
         let name = self.section.child(key);
-        let place = self.section.key_place.clone();
+        let span = self.section.key_place.clone();
         let headline = match self.section.name.as_str() {
             "" => format!("`{key}` is missing."),
             section => format!("`{key}` is missing in {section}."),
         };
         Problem::error(Code::MissingKey, headline)
-            .at(name, place)
+            .at(name, span)
             .right(right)
     }
 }

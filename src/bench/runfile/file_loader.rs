@@ -55,7 +55,7 @@ pub struct FileBeside {
     pub path: String,
     /// The path of the file that was read: the same, or that of the report to which it was attached.
     pub source: String,
-    /// The name it has in places: the run file's folder, as the user named it, and the path.
+    /// The name it has in spans: the run file's folder, as the user named it, and the path.
     pub file: Arc<str>,
     /// What it contains.
     pub holds: Holds,

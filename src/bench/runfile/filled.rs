@@ -61,7 +61,7 @@ impl Bench {
         text + &common[from..]
     }
 
-    /// Returns the text that the run files of all benches have in common: that in which problems have their places, unless
+    /// Returns the text that the run files of all benches have in common: that in which problems have their spans, unless
     /// they have them in the table.
     pub fn common_text(&self) -> &str {
         &self.common.text
@@ -76,7 +76,7 @@ impl Bench {
             pairs.retain(|(key, _)| key.text != words::KNOWN.name);
         }
         let found = check_texts(&root, &common.text, common.faults.clone());
-        let file = Arc::clone(&root.place.file);
+        let file = Arc::clone(&root.span.file);
         read_root(&file, root, found, beside)
     }
 }
@@ -85,13 +85,13 @@ impl Bench {
 fn filled(node: &Node, values: &BTreeMap<(usize, usize), &Cell>) -> Node {
     let content = match &node.content {
         Content::Scalar { text, plain } => {
-            if let Some(cell) = values.get(&(node.place.line, node.place.column)) {
+            if let Some(cell) = values.get(&(node.span.line, node.span.column)) {
                 let content = Content::Scalar {
                     text: cell.text.clone(),
                     plain: is_bare(&cell.text),
                 };
-                let place = cell.place.clone();
-                return Node { content, place };
+                let span = cell.span.clone();
+                return Node { content, span };
             }
             Content::Scalar {
                 text: text.clone(),
@@ -113,7 +113,7 @@ fn filled(node: &Node, values: &BTreeMap<(usize, usize), &Cell>) -> Node {
     };
     Node {
         content,
-        place: node.place.clone(),
+        span: node.span.clone(),
     }
 }
 

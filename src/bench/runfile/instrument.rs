@@ -57,7 +57,7 @@ impl Bench {
                         )
                         .right(format!("the name of a {kinds}"))
                         .also(
-                            item.name.entry.place.clone(),
+                            item.name.entry.span.clone(),
                             format!("{name} is a {}", word(item.kind)),
                         )
                 });
@@ -181,7 +181,7 @@ impl Bench {
         if one_mark && (measured - holds).abs() > slack && (odd > round.max(2) || other_unit) {
             found.add_once(
                 format!("capacity of {name}"),
-                &volume.entry.place,
+                &volume.entry.span,
                 || {
                     about(
                         capacity,
@@ -194,7 +194,7 @@ impl Bench {
                         "{}; or other ware for that volume",
                         self::write_reading(volume)
                     ))
-                    .also(volume.entry.place.clone(), "the volume")
+                    .also(volume.entry.span.clone(), "the volume")
                 },
             );
         } else if one_mark && (measured - holds).abs() > slack {
@@ -217,7 +217,7 @@ impl Bench {
                     _ => format!("{}, or another vessel", written()),
                 })
                 .also(
-                    capacity.entry.place.clone(),
+                    capacity.entry.span.clone(),
                     format!("the capacity of {name}"),
                 )
             });
@@ -230,7 +230,7 @@ impl Bench {
                 )
                 .right(format!("{} at most", written()))
                 .also(
-                    capacity.entry.place.clone(),
+                    capacity.entry.span.clone(),
                     format!("the capacity of {name}"),
                 )
             });
@@ -261,10 +261,10 @@ fn alternatives(kinds: &[ApparatusKind]) -> String {
 
 /// Notes that an instrument is missing.
 pub(super) fn no_instrument(entry: &Value<'_>, why: &str, right: String) {
-    let place = entry.key_place.as_ref().unwrap_or(&entry.node.place);
-    entry.found.add_once(why.to_owned(), place, || {
+    let span = entry.key_place.as_ref().unwrap_or(&entry.node.span);
+    entry.found.add_once(why.to_owned(), span, || {
         Problem::error(Code::NoInstrument, format!("For {}, {why}.", entry.name))
-            .at(entry.name.clone(), Some(place.clone()))
+            .at(entry.name.clone(), Some(span.clone()))
             .right(right)
     });
 }

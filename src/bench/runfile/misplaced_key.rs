@@ -44,7 +44,7 @@ mod tests {
 
     #[test]
     fn strays_are_shown_home() {
-        let place = crate::problem::Place {
+        let span = crate::problem::Span {
             file: "bench.yaml".into(),
             line: 1,
             column: 1,
@@ -52,7 +52,7 @@ mod tests {
         };
         let node = |content| Node {
             content,
-            place: place.clone(),
+            span: span.clone(),
         };
         let section = node(Content::Map(Vec::new()));
         let single = node(Content::Scalar {

@@ -1,6 +1,6 @@
 //! The run file: text in, what it says out, each entry with its name and place; or every problem it has.
 //!
-//! The way of a file: bytes → text (`syntax`) → shape with places (`shape`) → tree of texts, digit for digit (`tree`;
+//! The way of a file: bytes → text (`syntax`) → shape with spans (`shape`) → tree of texts, digit for digit (`tree`;
 //! section by section where the text is not YAML as a whole, `recovery`) → sections read key by key (`fields`, by the
 //! `words`) → rules that hold between sections (`rules`). Weighings that stand in a table beside the file
 //! (`file_loader`, `csv_rows`, `csv_header`) are made into a part of the same tree (`csv_import`).
@@ -94,7 +94,7 @@ use vocabulary::{Form, Key, Section};
 pub struct Reading {
     /// What it says; `None` if one of the problems is an error.
     pub run: Option<RunFile>,
-    /// What is wrong with it, in the order of the file, then of the files beside it; those without a place first.
+    /// What is wrong with it, in the order of the file, then of the files beside it; those without a span first.
     pub problems: Vec<Problem>,
     /// The files beside it that could be read, whether the run could or not: for showing the lines of problems.
     pub beside: Vec<FileBeside>,
@@ -155,7 +155,7 @@ fn read_root(
             found: &found,
             node: &root,
             name: String::new(),
-            key_place: Some(root.place.clone()),
+            key_place: Some(root.span.clone()),
         },
         tabled.as_ref(),
         around,
@@ -209,7 +209,7 @@ pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
         found: &found,
         node: &root,
         name: String::new(),
-        key_place: Some(root.place.clone()),
+        key_place: Some(root.span.clone()),
     };
     let plan = plan::read(&file, &whole);
     let problems = found.into_problems(&file);
@@ -229,7 +229,7 @@ fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<P
             "a run file"
         };
         Problem::error(Code::OtherFile, format!("This is {kind}."))
-            .at(its_own.name, Some(key.place.clone()))
+            .at(its_own.name, Some(key.span.clone()))
     })
 }
 
@@ -263,13 +263,13 @@ fn check_texts(root: &Node, text: &str, faults: Vec<Problem>) -> Diagnostics {
         found.add(|| fault);
     }
     // The file itself holds none, but YAML can write them as escapes.
-    root.each_text(&mut |text, place| syntax::refuse_controls(&found, text, place));
+    root.each_text(&mut |text, span| syntax::refuse_controls(&found, text, span));
     if text.contains(" #") {
         let lines: Vec<&str> = text.lines().collect();
-        root.each_text(&mut |_, place| {
+        root.each_text(&mut |_, span| {
             // A value may have come from a table beside the file.
-            if place.file == root.place.file {
-                syntax::note_comments(&found, &lines, place);
+            if span.file == root.span.file {
+                syntax::note_comments(&found, &lines, span);
             }
         });
     }

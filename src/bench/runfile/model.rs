@@ -1,4 +1,4 @@
-//! What a run file says, entry by entry, each with its name and place.
+//! What a run file says, entry by entry, each with its name and span.
 //!
 //! Everything here is as written and checked for itself (a mass is a mass, a name is known); what follows from it is
 //! the reduction's business. Entries are named by their path with the keys of the file, items counted from 1; the
@@ -15,7 +15,7 @@ pub use super::origin::{Aliquot, Delivered, MadeUp, Origin, Solvent, Weighed, We
 pub use super::records::{Acknowledged, Correction, Practice};
 pub use super::scale::Scale;
 use crate::bench::reference::brine::{Salt, find_by_name, salt};
-use crate::problem::Place;
+use crate::problem::Span;
 pub use asked::{
     Adjustment, Claim, EarlierCalibration, KnownComposition, Limits, Photo, Points, Rule, Step,
 };
@@ -111,12 +111,12 @@ impl RunFile {
     }
 
     /// Returns where an entry stands: its own value, or the first below it.
-    pub fn place_of(&self, entry: &str) -> Option<&Place> {
+    pub fn span_of(&self, entry: &str) -> Option<&Span> {
         let names = |at: &&At<String>| {
             let rest = at.entry.name.strip_prefix(entry);
             rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
         };
-        self.entries.iter().find(names).map(|at| &at.entry.place)
+        self.entries.iter().find(names).map(|at| &at.entry.span)
     }
 }
 

@@ -98,7 +98,7 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
         root.found.add(|| {
             let entry = none.entry.clone();
             Problem::error(Code::NotACount, "The number of weighings is zero.")
-                .at(entry.name, Some(entry.place))
+                .at(entry.name, Some(entry.span))
                 .right("a whole number from 1 to 20")
         });
     }
@@ -113,10 +113,10 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
                     Code::WrongDimension,
                     "The target uncertainty is not on the scale of the expected strengths.",
                 )
-                .at(entry.name, Some(entry.place))
+                .at(entry.name, Some(entry.span))
                 .read(reading.value.as_written())
                 .right(format!("in {}", expected.high.value.unit.symbol))
-                .also(expected.high.entry.place.clone(), "the expected strengths")
+                .also(expected.high.entry.span.clone(), "the expected strengths")
             });
             None
         }
@@ -124,10 +124,10 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
     };
     let at_key = |value: &Value<'_>| Entry {
         name: value.name.clone(),
-        place: value
+        span: value
             .key_place
             .clone()
-            .unwrap_or_else(|| value.entry().place),
+            .unwrap_or_else(|| value.entry().span),
     };
     Some(PlanFile {
         file: Arc::clone(file),

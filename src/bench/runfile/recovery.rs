@@ -7,7 +7,7 @@ use super::syntax;
 use super::tree::{self, Content, Key, Node};
 use super::words::{RUN, synonym};
 use super::yaml_error;
-use crate::problem::{Code, Place, Problem, nearest};
+use crate::problem::{Code, Problem, Span, nearest};
 use std::sync::Arc;
 
 /// No run file has more sections; more are not read one by one.
@@ -85,7 +85,7 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                     .or_else(|| nearest(head, names()))
                     .or_else(|| synonym(head, names()))
                     .filter(|_| outside.is_none());
-                let place = Place {
+                let span = Span {
                     file: Arc::clone(file),
                     line: part.lines_before + 1,
                     column: 1,
@@ -94,11 +94,11 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                 pairs.push((
                     Key {
                         text: known.unwrap_or_default().to_owned(),
-                        place: place.clone(),
+                        span: span.clone(),
                     },
                     Node {
                         content: Content::Unread,
-                        place: place.clone(),
+                        span: span.clone(),
                     },
                 ));
                 // A section indented too far is in there as well.
@@ -114,11 +114,11 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                     pairs.push((
                         Key {
                             text: name.to_owned(),
-                            place: place.clone(),
+                            span: span.clone(),
                         },
                         Node {
                             content: Content::Unread,
-                            place: place.clone(),
+                            span: span.clone(),
                         },
                     ));
                 }
@@ -128,7 +128,7 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                             Code::NotYaml,
                             format!("{head} is outside {section} because it is not indented."),
                         )
-                        .at("", Some(place))
+                        .at("", Some(span))
                         .right(format!("spaces before each line that belongs to {section}")),
                     ),
                     None => problem,
@@ -136,11 +136,11 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
             }
         }
     }
-    let place = syntax::start_of(file);
+    let span = syntax::start_of(file);
     (!problems.is_empty()).then_some(Recovered {
         root: Node {
             content: Content::Map(pairs),
-            place,
+            span,
         },
         problems,
     })
@@ -182,7 +182,7 @@ fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>,
                         Code::NotYaml,
                         "The lines have no key with a colon after it.",
                     )
-                    .at("", Some(node.place))
+                    .at("", Some(node.span))
                     .right("lines of the form `key: value`")
                 });
                 return Err(Some(fault));
@@ -206,11 +206,10 @@ fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>,
     Err(Some(match told {
         None => error,
         Some(told) => {
-            let same_line =
-                |place: &Place| told.place.as_ref().is_some_and(|t| t.line == place.line);
-            match error.place.clone().filter(|place| !same_line(place)) {
-                Some(place) if place.line <= part.lines_before + part.text.lines().count() => {
-                    told.also(place, "where reading stopped")
+            let same_line = |span: &Span| told.span.as_ref().is_some_and(|t| t.line == span.line);
+            match error.span.clone().filter(|span| !same_line(span)) {
+                Some(span) if span.line <= part.lines_before + part.text.lines().count() => {
+                    told.also(span, "where reading stopped")
                 }
                 _ => told,
             }

@@ -47,7 +47,7 @@ pub(super) fn dilutions(found: &Diagnostics, solutions: &Solutions) {
                     "at least {} mL, or a smaller aliquot",
                     sum(taken, &aliquot.deliveries)
                 ))
-                .also(aliquot.deliveries[0].entry.place.clone(), "the aliquot")
+                .also(aliquot.deliveries[0].entry.span.clone(), "the aliquot")
             });
         }
         if let Some(source) = solutions.get(aliquot.of.value) {
@@ -70,7 +70,7 @@ pub(super) fn dilutions(found: &Diagnostics, solutions: &Solutions) {
                     )
                     .right("the solution that was diluted")
                     .also(
-                        source.name.entry.place.clone(),
+                        source.name.entry.span.clone(),
                         format!("{} is {what}", source.name.value),
                     )
                 });
@@ -150,7 +150,7 @@ fn rings(found: &Diagnostics, solutions: &Solutions) {
             let others = path[first..].iter().skip(1).take(MOST_SHOWN);
             others.fold(problem, |problem, index| match source(*index) {
                 Some(aliquot) => problem.also(
-                    aliquot.of.entry.place.clone(),
+                    aliquot.of.entry.span.clone(),
                     format!("the source of {}", solutions.names[*index].value),
                 ),
                 None => problem,
@@ -307,10 +307,10 @@ pub(super) fn calibration(
                 Line::Curve => (3, "curve"),
             };
             if points < needed {
-                let Entry { name, place } = calibration.entry.clone();
+                let Entry { name, span } = calibration.entry.clone();
                 found.add(|| {
                     Problem::error(Code::TooFewPoints, format!("A {line} needs {needed} weighed solutions of known composition; there {}.", spell_count(points)))
-                        .at(name, Some(place))
+                        .at(name, Some(span))
                         .right(MORE_POINTS)
                 });
             }
@@ -324,7 +324,7 @@ pub(super) fn calibration(
                 without: Vec::new(),
                 entry: Entry {
                     name: "calibration".to_owned(),
-                    place: first.entry.place.clone(),
+                    span: first.entry.span.clone(),
                 },
             }),
             None,

@@ -12,7 +12,7 @@ use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
 use super::words::{self, ReadFrom};
 use crate::bench::quantity::{Dimension, Unit};
-use crate::problem::{Code, Place, Problem, nearest};
+use crate::problem::{Code, Problem, Span, nearest};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use time::Date;
@@ -124,7 +124,7 @@ pub(super) fn calibration(
             fields.value(&words::WITHOUT),
         ];
         let why = "unknowns are found from the calibration of an earlier report";
-        nothing_fitted(run.found, others, (value.node.place.clone(), why));
+        nothing_fitted(run.found, others, (value.node.span.clone(), why));
         let read = earlier_calibration::read(file, &fields, beside);
         return read.map_or(CalibrationWish::None, |(earlier, file)| {
             files.push(file);
@@ -148,7 +148,7 @@ pub(super) fn calibration(
         Some(published) => {
             let fitted = [fields.value(&words::FIT), fields.value(&words::WITHOUT)];
             let why = "unknowns are found from published densities";
-            nothing_fitted(run.found, fitted, (published.entry.place.clone(), why));
+            nothing_fitted(run.found, fitted, (published.entry.span.clone(), why));
             return CalibrationWish::Published(value.at(against));
         }
     };
@@ -167,7 +167,7 @@ pub(super) fn calibration(
 fn nothing_fitted<const N: usize>(
     found: &Diagnostics,
     keys: [Option<&Value<'_>>; N],
-    (place, why): (Place, &str),
+    (span, why): (Span, &str),
 ) {
     for value in keys.into_iter().flatten() {
         let headline = format!(
@@ -177,7 +177,7 @@ fn nothing_fitted<const N: usize>(
         found.add(|| {
             let problem = value.problem(Code::NothingFitted, headline);
             let right = "no such key, or a calibration with solutions of the bench";
-            problem.right(right).also(place.clone(), why)
+            problem.right(right).also(span.clone(), why)
         });
     }
 }
@@ -238,7 +238,7 @@ pub(super) fn corrections(
                 .at_entry(&on.entry)
                 .read(on.value.to_string())
                 .right(format!("{} or later", date.value))
-                .also(date.entry.place.clone(), "the day of the work")
+                .also(date.entry.span.clone(), "the day of the work")
             });
         }
         if let (Some(was), Some(now)) = (&was, &now) {
@@ -296,7 +296,7 @@ pub(super) fn corrections(
             .at_entry(&now.entry)
             .read(now.value.as_str())
             .right(present.value.as_str())
-            .also(present.entry.place.clone(), "the present entry")
+            .also(present.entry.span.clone(), "the present entry")
         });
     }
     corrections
@@ -313,7 +313,7 @@ fn changed(found: &Diagnostics, was: &At<String>, now: &At<String>) {
             .at_entry(&was.entry)
             .read(was.value.as_str())
             .right("the old value")
-            .also(now.entry.place.clone(), "the present value")
+            .also(now.entry.span.clone(), "the present value")
         });
     }
     let of_number =
@@ -340,7 +340,7 @@ fn changed(found: &Diagnostics, was: &At<String>, now: &At<String>) {
             .at_entry(&was.entry)
             .read(was.value.as_str())
             .right(format!("a {}, as it is now", after.dimension))
-            .also(now.entry.place.clone(), "the present value")
+            .also(now.entry.span.clone(), "the present value")
         });
     }
 }

@@ -1,14 +1,14 @@
-//! The shape of a YAML text with the place of every node, by `saphyr-parser`.
+//! The shape of a YAML text with the span of every node, by `saphyr-parser`.
 //!
-//! `serde_yaml` reads the values but tells no places; this map goes before it and guides it (see [`super::tree`]). What a
+//! `serde_yaml` reads the values but tells no spans; this map goes before it and guides it (see [`super::tree`]). What a
 //! run file has no use for (tags, several documents, merge keys) and what would cost without bound (deep nesting,
 //! aliases of aliases) is refused here.
 //!
 //! Neither reader is enough alone: `saphyr-parser` takes many a text for YAML that is not (of damaged run files 3 %, among
 //! them lists and sections in brackets that are never closed), which `serde_yaml` refuses and can tell where it began.
 
-use crate::problem::{Code, Place, Problem};
-use saphyr_parser::{Event, Parser, ScalarStyle, ScanError, Span};
+use crate::problem::{Code, Problem, Span};
+use saphyr_parser::{Event, Parser, ScalarStyle, ScanError};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -24,14 +24,14 @@ const ENTRY: usize = 8;
 pub(super) enum Form {
     Scalar { plain: bool },
     List(Vec<usize>),
-    Map(Vec<(Place, usize)>),
+    Map(Vec<(Span, usize)>),
 }
 
-/// A node and its place.
+/// A node and its span.
 #[derive(Debug)]
 pub(super) struct Shape {
     pub(super) form: Form,
-    pub(super) place: Place,
+    pub(super) span: Span,
     /// How long its text is with aliases written out, bytes.
     size: usize,
 }
@@ -42,7 +42,7 @@ pub(super) struct Shapes {
     pub(super) nodes: Vec<Shape>,
     pub(super) root: usize,
     /// Texts that lost a word to an anchor which nothing refers to.
-    pub(super) lost: Vec<Place>,
+    pub(super) lost: Vec<Span>,
 }
 
 /// Why there is no shape.
@@ -78,9 +78,9 @@ pub(super) fn find(
     };
     let mut documents = 0;
     for event in Parser::new_from_str(text) {
-        let (event, span) = event.map_err(|error| match error.info() {
+        let (event, range) = event.map_err(|error| match error.info() {
             info if info.contains("recursion limit") => {
-                too_deep(builder.place_at(error.marker().line(), error.marker().col(), 1))
+                too_deep(builder.span_at(error.marker().line(), error.marker().col(), 1))
             }
             _ => NoShape::Syntax(error),
         })?;
@@ -92,24 +92,24 @@ pub(super) fn find(
                         Code::SeveralDocuments,
                         "The file contains more than one YAML document.",
                     )
-                    .at("", Some(builder.locate(&span)))
+                    .at("", Some(builder.locate(&range)))
                     .right("one run in one file, without a line of --- inside it")
                     .into());
                 }
             }
             Event::Scalar(value, style, anchor, tag) => {
                 let plain = style == ScalarStyle::Plain;
-                builder.refuse_tag(tag.is_some(), &span)?;
+                builder.refuse_tag(tag.is_some(), &range)?;
                 if plain && value == "<<" && builder.awaits_key() {
                     return Err(Problem::error(
                         Code::MergeKey,
                         "Merge keys (<<) are not allowed in a run file.",
                     )
-                    .at("", Some(builder.locate(&span)))
+                    .at("", Some(builder.locate(&range)))
                     .right("the keys written out, or an alias for the whole value")
                     .into());
                 }
-                let id = builder.add(Form::Scalar { plain }, value.len(), &span);
+                let id = builder.add(Form::Scalar { plain }, value.len(), &range);
                 // Before a number an anchor takes no word from anything.
                 if plain && !value.starts_with(|c: char| c.is_ascii_digit()) {
                     builder.texts.insert(id);
@@ -123,7 +123,7 @@ pub(super) fn find(
                         Code::AliasInItself,
                         "An alias stands inside the value that it names.",
                     )
-                    .at("", Some(builder.locate(&span)))
+                    .at("", Some(builder.locate(&range)))
                     .right("an alias after the end of the value it stands for")
                     .into());
                 };
@@ -131,10 +131,10 @@ pub(super) fn find(
                 builder.close(id)?;
             }
             Event::SequenceStart(anchor, tag) => {
-                builder.start(Form::List(Vec::new()), anchor, tag.is_some(), &span)?;
+                builder.start(Form::List(Vec::new()), anchor, tag.is_some(), &range)?;
             }
             Event::MappingStart(anchor, tag) => {
-                builder.start(Form::Map(Vec::new()), anchor, tag.is_some(), &span)?;
+                builder.start(Form::Map(Vec::new()), anchor, tag.is_some(), &range)?;
             }
             Event::SequenceEnd | Event::MappingEnd => builder.end()?,
             Event::Nothing | Event::StreamStart | Event::StreamEnd | Event::DocumentEnd => {}
@@ -147,7 +147,7 @@ pub(super) fn find(
     let lost = anchored
         .filter(|id| !builder.referred.contains(id))
         .filter(|id| builder.texts.contains(id))
-        .map(|id| builder.nodes[*id].place.clone())
+        .map(|id| builder.nodes[*id].span.clone())
         .collect();
     Ok(Some(Shapes {
         nodes: builder.nodes,
@@ -156,12 +156,12 @@ pub(super) fn find(
     }))
 }
 
-fn too_deep(place: Place) -> NoShape {
+fn too_deep(span: Span) -> NoShape {
     Problem::error(
         Code::NestedTooDeep,
         format!("Lists and sections are nested more than {DEEPEST} deep."),
     )
-    .at("", Some(place))
+    .at("", Some(span))
     .right("the nesting of a run file, about seven levels at most")
     .into()
 }
@@ -171,7 +171,7 @@ struct OpenNode {
     id: usize,
     anchor: usize,
     /// In a map, the key whose value comes next.
-    key: Option<Place>,
+    key: Option<Span>,
 }
 
 struct Builder<'f> {
@@ -191,8 +191,8 @@ struct Builder<'f> {
 }
 
 impl Builder<'_> {
-    fn place_at(&self, line: usize, column_from_0: usize, length: usize) -> Place {
-        Place {
+    fn span_at(&self, line: usize, column_from_0: usize, length: usize) -> Span {
+        Span {
             file: Arc::clone(self.file),
             line: self.lines_before + line,
             column: column_from_0 + 1,
@@ -200,11 +200,11 @@ impl Builder<'_> {
         }
     }
 
-    fn locate(&self, span: &Span) -> Place {
-        self.place_at(span.start.line(), span.start.col(), span.len())
+    fn locate(&self, range: &saphyr_parser::Span) -> Span {
+        self.span_at(range.start.line(), range.start.col(), range.len())
     }
 
-    fn refuse_tag(&self, tagged: bool, span: &Span) -> Result<(), NoShape> {
+    fn refuse_tag(&self, tagged: bool, range: &saphyr_parser::Span) -> Result<(), NoShape> {
         if !tagged {
             return Ok(());
         }
@@ -212,7 +212,7 @@ impl Builder<'_> {
             Code::TaggedValue,
             "A value has a YAML tag (!), which has no meaning in a run file.",
         )
-        .at("", Some(self.locate(span)))
+        .at("", Some(self.locate(range)))
         .right("the value without its tag; text that begins with ! in quotes")
         .into())
     }
@@ -223,11 +223,11 @@ impl Builder<'_> {
         })
     }
 
-    fn add(&mut self, form: Form, text: usize, span: &Span) -> usize {
-        let place = self.locate(span);
+    fn add(&mut self, form: Form, text: usize, range: &saphyr_parser::Span) -> usize {
+        let span = self.locate(range);
         let size = text + ENTRY;
         self.written += size;
-        self.nodes.push(Shape { form, place, size });
+        self.nodes.push(Shape { form, span, size });
         self.nodes.len() - 1
     }
 
@@ -246,13 +246,13 @@ impl Builder<'_> {
         form: Form,
         anchor: usize,
         tagged: bool,
-        span: &Span,
+        range: &saphyr_parser::Span,
     ) -> Result<(), NoShape> {
-        self.refuse_tag(tagged, span)?;
+        self.refuse_tag(tagged, range)?;
         if self.open.len() >= DEEPEST {
-            return Err(too_deep(self.locate(span)));
+            return Err(too_deep(self.locate(range)));
         }
-        let id = self.add(form, 0, span);
+        let id = self.add(form, 0, range);
         self.open.push(OpenNode {
             id,
             anchor,
@@ -276,7 +276,7 @@ impl Builder<'_> {
             self.root = Some(id);
             return Ok(());
         };
-        let place = self.nodes[id].place.clone();
+        let span = self.nodes[id].span.clone();
         let is_scalar = matches!(self.nodes[id].form, Form::Scalar { .. });
         let parent = &mut self.nodes[open.id];
         parent.size = parent.size.saturating_add(size);
@@ -285,13 +285,13 @@ impl Builder<'_> {
             Form::List(items) => items.push(id),
             Form::Map(pairs) => match open.key.take() {
                 Some(key) => pairs.push((key, id)),
-                None if is_scalar => open.key = Some(place.clone()),
+                None if is_scalar => open.key = Some(span.clone()),
                 None => {
                     return Err(Problem::error(
                         Code::KeyNotText,
                         "A list or a section stands where a name belongs.",
                     )
-                    .at("", Some(place))
+                    .at("", Some(span))
                     .right("a name before the colon; text that begins with [ or { in quotes")
                     .into());
                 }
@@ -306,7 +306,7 @@ impl Builder<'_> {
                     MOST_ALIASED / 1000
                 ),
             )
-            .at("", Some(place))
+            .at("", Some(span))
             .right("fewer aliases; aliases of aliases multiply")
             .into());
         }

@@ -49,16 +49,16 @@ fn expand(node: &mut Node, section: &'static Section) {
                 None => vec![(volume, text.clone())],
             },
         };
-        let place = &node.place;
+        let span = &node.span;
         let pair = |(key, text): (&str, String)| {
             let key = Key {
                 text: key.to_owned(),
-                place: place.clone(),
+                span: span.clone(),
             };
             let text = text.trim().to_owned();
             let content = Content::Scalar { text, plain: true };
-            let place = place.clone();
-            (key, Node { content, place })
+            let span = span.clone();
+            (key, Node { content, span })
         };
         node.content = Content::Map(pairs.into_iter().map(pair).collect());
         return;

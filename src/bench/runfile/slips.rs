@@ -4,7 +4,7 @@ use super::at::child_name;
 use super::commas;
 use super::tree::{Content, Key, Node};
 use super::vocabulary::{Form, Section};
-use crate::problem::{Code, Place, Problem, nearest};
+use crate::problem::{Code, Problem, Span, nearest};
 use std::ops::Range;
 
 /// A slip that made a key of what is none.
@@ -43,20 +43,17 @@ fn parted_by_comma(
         return None;
     }
     let mut whole = text.clone();
-    let mut place = value.place.clone();
+    let mut span = value.span.clone();
     let mut end = index;
     for (stray, nothing) in &pairs[index..] {
         let is_key = section.keys.iter().any(|known| known.name() == stray.text);
-        if is_key || !nothing.is_empty() || stray.place.line != place.line {
+        if is_key || !nothing.is_empty() || stray.span.line != span.line {
             break;
         }
-        let gap = stray
-            .place
-            .column
-            .checked_sub(place.column + place.length)?;
+        let gap = stray.span.column.checked_sub(span.column + span.length)?;
         whole.push_str(if gap > 1 { ", " } else { "," });
         whole.push_str(&stray.text);
-        place.length = stray.place.column + stray.place.length - place.column;
+        span.length = stray.span.column + stray.span.length - span.column;
         end += 1;
     }
     if end == index {
@@ -85,7 +82,7 @@ fn parted_by_comma(
         _ => return None,
     };
     Some(Slip {
-        problem: problem.at(name, Some(place)).read(whole),
+        problem: problem.at(name, Some(span)).read(whole),
         key: known.name(),
         strays: index..end,
     })
@@ -117,7 +114,7 @@ fn unspaced(
     };
     let name = child_name(section_name, meant);
     let problem = Problem::error(Code::KeyWithoutColon, format!("{name} {what}."))
-        .at(name, Some(key.place.clone()))
+        .at(name, Some(key.span.clone()))
         .read(text)
         .right(right);
     Some(Slip {
@@ -129,7 +126,7 @@ fn unspaced(
 
 /// Returns where the volumes of a list are parted by decimal commas, what they may mean. Commas of the list are
 /// followed by a blank, those inside numbers are not; `[5,5]` without a blank anywhere is a list of fives.
-pub(super) fn parted_in_list(items: &[&Node]) -> Option<(Place, String, String)> {
+pub(super) fn parted_in_list(items: &[&Node]) -> Option<(Span, String, String)> {
     let text = |node: &Node| match &node.content {
         Content::Scalar { text, plain: true } => Some(text.clone()),
         _ => None,
@@ -139,7 +136,7 @@ pub(super) fn parted_in_list(items: &[&Node]) -> Option<(Place, String, String)>
     let mut meant = written.clone();
     let (mut parted, mut listed, mut zeros) = (false, false, false);
     for pair in items.windows(2) {
-        let (before, after) = (&pair[0].place, &pair[1].place);
+        let (before, after) = (&pair[0].span, &pair[1].span);
         let (left, right) = (text(pair[0])?, text(pair[1])?);
         let touches =
             before.line == after.line && before.column + before.length + 1 == after.column;
@@ -171,13 +168,13 @@ pub(super) fn parted_in_list(items: &[&Node]) -> Option<(Place, String, String)>
     (parted && listed).then_some((across(items)?, written, meant))
 }
 
-/// Returns the place from the first of some values to the last, or of the first alone where they stand on several
+/// Returns the span from the first of some values to the last, or of the first alone where they stand on several
 /// lines.
-fn across(items: &[&Node]) -> Option<Place> {
-    let (first, last) = (&items.first()?.place, &items.last()?.place);
-    let mut place = first.clone();
+fn across(items: &[&Node]) -> Option<Span> {
+    let (first, last) = (&items.first()?.span, &items.last()?.span);
+    let mut span = first.clone();
     if first.line == last.line {
-        place.length = (last.column + last.length).checked_sub(first.column)?;
+        span.length = (last.column + last.length).checked_sub(first.column)?;
     }
-    Some(place)
+    Some(span)
 }

@@ -11,7 +11,7 @@ use super::model::{
 use super::name_table::NameTable;
 use super::vocabulary::{Deliveries, Form, Key, Section};
 use super::words;
-use crate::problem::{Code, Place, Problem};
+use crate::problem::{Code, Problem, Span};
 
 /// The solutions of the file.
 pub(super) type Solutions = NameTable<Solution>;
@@ -44,7 +44,7 @@ pub(super) fn find(solutions: &Solutions, value: &Value<'_>, name: &At<String>) 
         // One cause, however often the solutions are named.
         value
             .found
-            .add_once("no solutions".to_owned(), &name.entry.place, || {
+            .add_once("no solutions".to_owned(), &name.entry.span, || {
                 Problem::error(
                     Code::UnknownSolution,
                     format!(
@@ -52,7 +52,7 @@ pub(super) fn find(solutions: &Solutions, value: &Value<'_>, name: &At<String>) 
                         value.name, name.value
                     ),
                 )
-                .at(value.name.clone(), Some(name.entry.place.clone()))
+                .at(value.name.clone(), Some(name.entry.span.clone()))
                 .read(name.value.as_str())
                 .right("a name from the section solutions, which is missing or empty")
             });
@@ -65,7 +65,7 @@ pub(super) fn find(solutions: &Solutions, value: &Value<'_>, name: &At<String>) 
                     value.name, name.value
                 ),
             )
-            .at(value.name.clone(), Some(name.entry.place.clone()))
+            .at(value.name.clone(), Some(name.entry.span.clone()))
             .read(name.value.as_str());
             let none = "a name from the section solutions, which is missing or empty";
             solutions.suggest(problem, &name.value, none)
@@ -165,7 +165,7 @@ fn read_one(
                 let problem = problem
                     .at(name.clone(), value.key_place.clone())
                     .right(ORIGINS);
-                with_places(problem, given)
+                with_spans(problem, given)
             });
             None
         }
@@ -178,13 +178,13 @@ fn read_one(
     })
 }
 
-/// Returns the same problem; where several keys contradict each other, with the place of each.
-fn with_places(problem: Problem, given: Vec<(&'static str, Place)>) -> Problem {
+/// Returns the same problem; where several keys contradict each other, with the span of each.
+fn with_spans(problem: Problem, given: Vec<(&'static str, Span)>) -> Problem {
     if given.len() < 2 {
         return problem;
     }
-    given.into_iter().fold(problem, |problem, (key, place)| {
-        problem.also(place, format!("`{key}` is here"))
+    given.into_iter().fold(problem, |problem, (key, span)| {
+        problem.also(span, format!("`{key}` is here"))
     })
 }
 
@@ -208,7 +208,7 @@ fn solvent(value: &Value<'_>, bench: &Bench, conditions: &Surroundings) -> Optio
             let problem = problem
                 .at(value.name.clone(), value.key_place.clone())
                 .right("`volume`, or a weighing");
-            with_places(problem, fields.given_of_ways(&words::SOLVENT_KEYS))
+            with_spans(problem, fields.given_of_ways(&words::SOLVENT_KEYS))
         });
         return None;
     }
@@ -218,7 +218,7 @@ fn solvent(value: &Value<'_>, bench: &Bench, conditions: &Surroundings) -> Optio
     }
     // Its mass follows from its density.
     let right = "conditions: {liquid: 20.6 °C}";
-    conditions.temperature(value, &value.node.place, "water", right);
+    conditions.temperature(value, &value.node.span, "water", right);
     let (deliveries, with) = delivered(value, &fields, &words::WATER_VOLUME, bench)?;
     Some(Solvent::Measured(Delivered { deliveries, with }))
 }
@@ -238,10 +238,10 @@ fn delivered(
         // A count of equal deliveries stands at one place: one problem is enough.
         let mut last = None;
         for delivery in &deliveries {
-            if last != Some(&delivery.entry.place) {
+            if last != Some(&delivery.entry.span) {
                 bench.check_volume(value.found, with, delivery, deliveries.len() == 1);
             }
-            last = Some(&delivery.entry.place);
+            last = Some(&delivery.entry.span);
         }
     }
     Some((deliveries, with))
@@ -274,7 +274,7 @@ fn weighing(
                         format!("{} is not less than the reading before.", after.entry.name),
                     )
                     .right(format!("less than {}", write_reading(&before)))
-                    .also(before.entry.place.clone(), "the reading before")
+                    .also(before.entry.span.clone(), "the reading before")
                 });
                 return None;
             }
@@ -291,7 +291,7 @@ fn weighing(
                 let problem = Problem::error(code, format!("{} {said}.", value.name))
                     .at(value.name.clone(), value.key_place.clone())
                     .right("`before` and `after`, or `mass` alone");
-                with_places(problem, fields.given_of_ways(section))
+                with_spans(problem, fields.given_of_ways(section))
             });
             return None;
         }

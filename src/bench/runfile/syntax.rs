@@ -1,7 +1,7 @@
 //! From bytes to text, and what is wrong with a text that is not YAML, in words for someone who has never heard of YAML.
 
 use super::diagnostics::Diagnostics;
-use crate::problem::{Code, Lines, Place, Problem};
+use crate::problem::{Code, Lines, Problem, Span};
 use saphyr_parser::ScanError;
 use std::sync::Arc;
 
@@ -84,42 +84,42 @@ fn kind(c: char) -> &'static str {
 }
 
 /// Notes a control character in a text that was written with escapes.
-pub(super) fn refuse_controls(found: &Diagnostics, text: &str, place: &Place) {
+pub(super) fn refuse_controls(found: &Diagnostics, text: &str, span: &Span) {
     if let Some(c) = text.chars().find(|c| is_refused(*c)) {
         found.add(|| {
             Problem::error(
                 Code::ControlCharacter,
                 format!("A text contains {} (U+{:04X}).", kind(c), c as u32),
             )
-            .at("", Some(place.clone()))
+            .at("", Some(span.clone()))
             .right("plain text only")
         });
     }
 }
 
 /// Texts that begin with `&` and so lost their first word.
-pub(super) fn lost_words(places: &[Place]) -> Vec<Problem> {
-    let lost = places.iter().map(|place| {
+pub(super) fn lost_words(spans: &[Span]) -> Vec<Problem> {
+    let lost = spans.iter().map(|span| {
         Problem::error(
             Code::WordTakenForAnAnchor,
             "The word after & is a name for aliases, not part of the text, and no alias refers to it.",
         )
-        .at("", Some(place.clone()))
+        .at("", Some(span.clone()))
         .right("quotes around a text that begins with &")
     });
     lost.collect()
 }
 
 /// Notes what looks like a part of a text behind a key or a text, and is a comment: `Brine #3`.
-pub(super) fn note_comments(found: &Diagnostics, lines: &[&str], place: &Place) {
-    let Some(line) = lines.get(place.line - 1) else {
+pub(super) fn note_comments(found: &Diagnostics, lines: &[&str], span: &Span) {
+    let Some(line) = lines.get(span.line - 1) else {
         return;
     };
-    let mut rest = line.chars().skip(place.column - 1);
+    let mut rest = line.chars().skip(span.column - 1);
     if rest.clone().next().is_some_and(|c| matches!(c, '"' | '\'')) {
         return;
     }
-    let rest: String = rest.by_ref().skip(place.length).collect();
+    let rest: String = rest.by_ref().skip(span.length).collect();
     let after = rest.strip_prefix(':').unwrap_or(&rest);
     let Some(comment) = after.trim_start().strip_prefix('#') else {
         return;
@@ -128,7 +128,7 @@ pub(super) fn note_comments(found: &Diagnostics, lines: &[&str], place: &Place) 
     if !after.starts_with([' ', '\t']) || !comment.starts_with(char::is_alphanumeric) {
         return;
     }
-    let column = place.column + place.length + rest.chars().take_while(|c| *c != '#').count();
+    let column = span.column + span.length + rest.chars().take_while(|c| *c != '#').count();
     found.add(|| {
         Problem::warning(
             Code::TextTakenForAComment,
@@ -139,10 +139,10 @@ pub(super) fn note_comments(found: &Diagnostics, lines: &[&str], place: &Place) 
         )
         .at(
             "",
-            Some(Place {
+            Some(Span {
                 column,
                 length: comment.trim_end().chars().count() + 1,
-                ..place.clone()
+                ..span.clone()
             }),
         )
         .right("quotes around a text with #; a space after the # of a comment")
@@ -163,8 +163,8 @@ pub(super) fn empty(file: &Arc<str>) -> Problem {
         .right("a run file; `fillmark start` writes one to fill in")
 }
 
-/// Returns the place of a file's first character.
-pub(super) fn start_of(file: &Arc<str>) -> Place {
+/// Returns the span of a file's first character.
+pub(super) fn start_of(file: &Arc<str>) -> Span {
     Lines::new("").locate(file, 0, 1)
 }
 
@@ -211,7 +211,7 @@ fn fault(
     column: usize,
     lines_before: usize,
 ) -> Problem {
-    let place = |line, column| Place {
+    let span = |line, column| Span {
         file: Arc::clone(file),
         line: lines_before + line,
         column,
@@ -226,7 +226,7 @@ fn fault(
                 Code::TabIndent,
                 "A line is indented with a tab, which YAML does not allow.",
             )
-            .at("", Some(place(at + 1, column + 1)))
+            .at("", Some(span(at + 1, column + 1)))
             .right("spaces at the start of the line");
         }
     }
@@ -235,10 +235,10 @@ fn fault(
         Code::NotYaml,
         format!("The file cannot be read as YAML: {cause}."),
     )
-    .at("", Some(place(line, column)))
+    .at("", Some(span(line, column)))
     .right(advice(message));
     match began(message).filter(|began| *began != (line, column)) {
-        Some((line, column)) => problem.also(place(line, column), "where it began"),
+        Some((line, column)) => problem.also(span(line, column), "where it began"),
         None => problem,
     }
 }

@@ -1,10 +1,10 @@
-//! A run file as a tree of texts: scalars digit for digit, sections and lists in the order of the file, places on all.
+//! A run file as a tree of texts: scalars digit for digit, sections and lists in the order of the file, spans on all.
 //!
 //! `serde_yaml` would turn `5.00` into the float 5.0 wherever it is free to choose a type. So each node is asked for by
 //! what the shape says it is, and a scalar always as a string, which `serde_yaml` hands over as it was written.
 
 use super::shape::{Form, Shapes};
-use crate::problem::Place;
+use crate::problem::Span;
 use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
 use std::fmt;
 
@@ -12,7 +12,7 @@ use std::fmt;
 #[derive(Debug)]
 pub(super) struct Node {
     pub(super) content: Content,
-    pub(super) place: Place,
+    pub(super) span: Span,
 }
 
 /// What a node holds.
@@ -32,7 +32,7 @@ pub(super) enum Content {
 #[derive(Debug, Clone)]
 pub(super) struct Key {
     pub(super) text: String,
-    pub(super) place: Place,
+    pub(super) span: Span,
 }
 
 impl Node {
@@ -87,14 +87,14 @@ impl Node {
     }
 
     /// Shows every key and value below it, in order.
-    pub(super) fn each_text(&self, show: &mut impl FnMut(&str, &Place)) {
+    pub(super) fn each_text(&self, show: &mut impl FnMut(&str, &Span)) {
         match &self.content {
-            Content::Scalar { text, .. } => show(text, &self.place),
+            Content::Scalar { text, .. } => show(text, &self.span),
             Content::Unread => {}
             Content::List(items) => items.iter().for_each(|item| item.each_text(show)),
             Content::Map(pairs) => {
                 for (key, value) in pairs {
-                    show(&key.text, &key.place);
+                    show(&key.text, &key.span);
                     value.each_text(show);
                 }
             }
@@ -143,7 +143,7 @@ impl Seed<'_> {
     fn node(self, content: Content) -> Node {
         Node {
             content,
-            place: self.shapes.nodes[self.id].place.clone(),
+            span: self.shapes.nodes[self.id].span.clone(),
         }
     }
 }
@@ -190,14 +190,14 @@ impl<'de> Visitor<'de> for Seed<'_> {
             return Err(A::Error::custom(DISAGREE));
         };
         let mut nodes = Vec::with_capacity(pairs.len());
-        for (place, id) in pairs {
+        for (span, id) in pairs {
             let text: Option<String> = access.next_key()?;
             let text = text.ok_or_else(|| A::Error::custom(DISAGREE))?;
             let node = access.next_value_seed(Seed { id: *id, ..self })?;
             nodes.push((
                 Key {
                     text: one_line(&text),
-                    place: place.clone(),
+                    span: span.clone(),
                 },
                 node,
             ));

@@ -17,7 +17,7 @@ pub use super::scalars::scale_of;
 use super::tree::{Content, Node};
 use super::vocabulary::{Form, KeyInfo, Section};
 use super::{FileLoader, apparatus, deliveries, fitting, read_beside, syntax, whole_root, words};
-use crate::problem::{Code, Place, Problem, Severity};
+use crate::problem::{Code, Problem, Severity, Span};
 
 /// Names of keys, for those who look entries up.
 pub mod keys {
@@ -96,7 +96,7 @@ pub struct Part {
     /// What the key means; `None` for a name and for an item.
     pub word: Option<&'static dyn KeyInfo>,
     /// Where its value stands.
-    pub place: Place,
+    pub span: Span,
     /// What stands there.
     pub holds: Holds,
 }
@@ -320,7 +320,7 @@ impl Reader<'_> {
                         found: value.found,
                         node,
                         name: name_of(value, text),
-                        key_place: Some(key.place.clone()),
+                        key_place: Some(key.span.clone()),
                     };
                     self.child(value, text, &child, form)
                 });
@@ -331,7 +331,7 @@ impl Reader<'_> {
             entry: value.name.clone(),
             key,
             word,
-            place: value.node.place.clone(),
+            span: value.node.span.clone(),
             holds,
         }
     }
@@ -371,7 +371,7 @@ impl Reader<'_> {
                     entry: child.name.clone(),
                     key,
                     word: None,
-                    place: child.node.place.clone(),
+                    span: child.node.span.clone(),
                     holds: Holds::Parts(items.collect()),
                 }
             }
@@ -387,7 +387,7 @@ impl Reader<'_> {
 
     /// Returns the blank behind a key: `None` if something stands there that cannot be replaced, such as an alias, or
     /// where a section belongs.
-    fn blank(&self, key: &Place, entry: &str, word: Option<&'static dyn KeyInfo>) -> Option<Blank> {
+    fn blank(&self, key: &Span, entry: &str, word: Option<&'static dyn KeyInfo>) -> Option<Blank> {
         let word = word?;
         // The reader lists only the first of very many problems.
         let required = word.is_required() || self.asked.contains(entry);

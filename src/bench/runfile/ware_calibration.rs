@@ -39,8 +39,8 @@ fn read_one(
     let fields = value.fields(&words::WARE_CALIBRATION_KEYS)?;
     let liquid = fields.measure(&words::LIQUID);
     if !fields.has(&words::LIQUID) {
-        let place = value.key_place.as_ref().unwrap_or(&value.node.place);
-        conditions.temperature(value, place, "water", HERE_OR_THERE);
+        let span = value.key_place.as_ref().unwrap_or(&value.node.span);
+        conditions.temperature(value, span, "water", HERE_OR_THERE);
     }
     let volume = fields.measure(&words::CALIBRATED_VOLUME);
     let named = bench.find_named(&fields, &words::BALANCE);
@@ -150,7 +150,7 @@ pub(super) fn heavier(
             format!("{} is not heavier than {called}.", filled.entry.name),
         )
         .right(format!("more than {}{perhaps}", write_reading(before)))
-        .also(before.entry.place.clone(), called)
+        .also(before.entry.span.clone(), called)
     });
     None
 }

@@ -173,7 +173,7 @@ impl Section<'_> {
     pub(super) fn temperature(&self, fields: &Fields<'_>, entry: &Value<'_>) {
         if !fields.has(&words::LIQUID) {
             self.conditions
-                .temperature(entry, &entry.node.place, "liquid", HERE_OR_THERE);
+                .temperature(entry, &entry.node.span, "liquid", HERE_OR_THERE);
         }
     }
 }
@@ -217,8 +217,8 @@ fn likely_density(
         );
         about(filled, Code::DensityFarOff, headline)
             .right(format!("a density {}; {slip}", limits.limits))
-            .also(empty.entry.place.clone(), "the empty vessel")
-            .also(volume.entry.place.clone(), "the volume")
+            .also(empty.entry.span.clone(), "the empty vessel")
+            .also(volume.entry.span.clone(), "the volume")
     });
     None
 }

@@ -31,8 +31,8 @@ pub(super) fn without(file: &str, bytes: &[u8], left_out: &str) -> Result<Vec<u8
     let Some(at) = pairs.iter().position(named) else {
         return Ok(bytes.to_vec());
     };
-    let begin = &pairs[at].0.place;
-    let end = pairs.get(at + 1).map(|(key, _)| &key.place);
+    let begin = &pairs[at].0.span;
+    let end = pairs.get(at + 1).map(|(key, _)| &key.span);
     let braces = text
         .trim_start_matches('\u{feff}')
         .trim_start()

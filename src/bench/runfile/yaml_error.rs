@@ -6,7 +6,7 @@
 mod brackets;
 mod lines;
 
-use crate::problem::{Code, Place, Problem};
+use crate::problem::{Code, Problem, Span};
 use std::sync::Arc;
 
 /// A fault of the text at one place, counted from 0.
@@ -33,14 +33,14 @@ impl YamlFault {
 
     /// Returns the problem that it is, in a text that begins some lines down its file.
     pub(super) fn problem(self, file: &Arc<str>, lines_before: usize) -> Problem {
-        let place = Place {
+        let span = Span {
             file: Arc::clone(file),
             line: lines_before + self.line + 1,
             column: self.column + 1,
             length: self.length,
         };
         Problem::error(self.code, self.headline)
-            .at("", Some(place))
+            .at("", Some(span))
             .right(self.right)
     }
 }

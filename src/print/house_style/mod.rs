@@ -7,7 +7,7 @@ use serde::Deserialize;
 
 use self::values::{Accent, HeadText, Margin, Paper, TextSize};
 use crate::print::layout::Style;
-use crate::problem::{Code, Place, Problem, nearest};
+use crate::problem::{Code, Problem, Span, nearest};
 
 /// A measure narrower or a text lower than this holds no report, points (about 90 mm).
 const LEAST: f32 = 255.0;
@@ -98,9 +98,9 @@ pub fn read(
             Code::NoRoom,
             "leaves too little room between the margins",
         );
-        let place = line_of(file, text, "margins");
+        let span = line_of(file, text, "margins");
         return Err(problem
-            .at("margins", place)
+            .at("margins", span)
             .right("at least 90 mm of width and of height between them"));
     }
     if let Some(Accent(colour)) = said.accent {
@@ -147,10 +147,10 @@ fn refuse(file: &str, code: Code, what: &str) -> Problem {
 }
 
 /// Returns the line of a key at the top of the file.
-fn line_of(file: &str, text: &str, key: &str) -> Option<Place> {
+fn line_of(file: &str, text: &str, key: &str) -> Option<Span> {
     let starts = |line: &str| line.trim_start_matches(['{', ' ']).starts_with(key);
     let line = text.lines().position(starts)?;
-    Some(Place {
+    Some(Span {
         file: file.into(),
         line: line + 1,
         column: 1,
@@ -164,8 +164,8 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
     // The place is told on its own.
     let said = said.split(" at line ").next().unwrap_or_default();
     let mut quoted = said.split('`').skip(1).step_by(2);
-    let place = |length: usize| {
-        error.location().map(|at| Place {
+    let span = |length: usize| {
+        error.location().map(|at| Span {
             file: file.into(),
             line: at.line(),
             column: at.column(),
@@ -176,7 +176,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
         let unknown = quoted.next().unwrap_or_default();
         let known: Vec<&str> = quoted.collect();
         let problem = Problem::error(Code::UnknownKey, format!("the key `{unknown}` is unknown"))
-            .at("", place(unknown.chars().count().max(1)))
+            .at("", span(unknown.chars().count().max(1)))
             .read(unknown);
         let meant = nearest(unknown, known.iter().copied());
         return problem.perhaps(meant, &known.join(", "));
@@ -191,11 +191,11 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
             .collect::<Vec<_>>()
             .iter()
             .rposition(|line| *line == second);
-        let place = line.map_or_else(
-            || place(1),
+        let span = line.map_or_else(
+            || span(1),
             |line| {
                 let length = second.chars().count().max(1);
-                Some(Place {
+                Some(Span {
                     file: file.into(),
                     line: line + 1,
                     column: 1,
@@ -204,7 +204,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
             },
         );
         let problem = Problem::error(Code::KeyTwice, format!("the key `{key}` is used twice"));
-        return problem.at("", place).right("each key once");
+        return problem.at("", span).right("each key once");
     }
     let (headline, right) = if let Some((key, _)) = said.split_once(": invalid type: ") {
         let expected = said.split_once(", expected ").map_or("", |(_, e)| e);
@@ -217,14 +217,14 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
     };
     let tab = text.lines().position(|line| line.starts_with('\t'));
     if let Some(line) = tab.filter(|_| right.is_empty()) {
-        let place = Place {
+        let span = Span {
             file: file.into(),
             line: line + 1,
             column: 1,
             length: 1,
         };
         let headline = "a line of the style file is indented with a tab, which YAML does not allow";
-        let problem = Problem::error(Code::TabIndent, headline).at("", Some(place));
+        let problem = Problem::error(Code::TabIndent, headline).at("", Some(span));
         return problem.right("spaces at the start of the line");
     }
     let problem = Problem::error(
@@ -239,14 +239,14 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
         let after = text.lines().nth(line)?.get(at + value.len()..)?;
         comma = after.starts_with(',') && after[1..].starts_with(|c: char| c.is_ascii_digit());
         let before = text.lines().nth(line)?.get(..at)?.chars().count();
-        Some(Place {
+        Some(Span {
             file: file.into(),
             line: line + 1,
             column: before + 1,
             length: value.chars().count().max(1),
         })
     });
-    let problem = problem.at("", value.or_else(|| place(1)));
+    let problem = problem.at("", value.or_else(|| span(1)));
     let right = if comma {
         "a decimal point, as in 27.5 mm"
     } else {

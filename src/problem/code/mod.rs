@@ -30,7 +30,7 @@ pub enum Place {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Example {
     /// Where it stands.
-    pub place: Place,
+    pub span: Place,
     /// The mistake, as it is typed.
     pub typed: &'static str,
     /// The same, mended.
@@ -46,7 +46,7 @@ struct Entry {
 
 const fn example(place: Place, typed: &'static str, mended: &'static str) -> Example {
     Example {
-        place,
+        span: place,
         typed,
         mended,
     }

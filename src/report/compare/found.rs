@@ -168,8 +168,8 @@ impl Row {
     pub fn wrong(name: String, problems: &[Problem]) -> Self {
         let is_error = |problem: &&Problem| problem.severity == Severity::Error;
         let first = problems.iter().find(is_error).or(problems.first());
-        let told = first.map(|problem| match &problem.place {
-            Some(place) => format!("{} ({}, line {})", problem.headline, place.file, place.line),
+        let told = first.map(|problem| match &problem.span {
+            Some(span) => format!("{} ({}, line {})", problem.headline, span.file, span.line),
             None => problem.headline.clone(),
         });
         Self {

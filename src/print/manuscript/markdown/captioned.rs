@@ -7,13 +7,13 @@ use pulldown_cmark::{Alignment, Event, Tag, TagEnd};
 use super::inline::{Kind, Opening};
 use super::{Read, Reader};
 use crate::print::manuscript::{Align, Block, Figure, Inline, Shown, Table};
-use crate::problem::{Code, Place, Problem};
+use crate::problem::{Code, Problem, Span};
 
 /// A caption that waits for what it describes.
 pub(super) struct Caption {
     pub(super) opening: Opening,
     pub(super) text: Vec<Inline>,
-    pub(super) place: Place,
+    pub(super) span: Span,
 }
 
 /// In a head, a unit is not broken off the stroke before it: *ρ* / (g/mL).
@@ -34,7 +34,7 @@ impl Reader<'_> {
         };
         let headline = format!("a {what}'s caption is not followed by a {what}");
         self.problems.push(
-            Problem::error(Code::CaptionMisplaced, headline).at("", Some(caption.place.clone())),
+            Problem::error(Code::CaptionMisplaced, headline).at("", Some(caption.span.clone())),
         );
     }
 
@@ -83,9 +83,8 @@ impl Reader<'_> {
         let shows = match self.shown(address) {
             Ok(shows) => shows,
             Err(problem) => {
-                let place = self.locate(range);
-                self.problems
-                    .push(problem.at("", Some(place)).read(address));
+                let span = self.locate(range);
+                self.problems.push(problem.at("", Some(span)).read(address));
                 return Read::Nothing;
             }
         };
@@ -150,10 +149,10 @@ impl Reader<'_> {
         }
         let what = if fewer { "fewer" } else { "more" };
         let headline = format!("a row of a table has {what} cells than its heading");
-        let place = self.locate(row);
+        let span = self.locate(row);
         self.problems.push(
             Problem::error(Code::CellsDiffer, headline)
-                .at("", Some(place))
+                .at("", Some(span))
                 .right(format!("{wanted} cells, as in the heading")),
         );
     }

@@ -101,8 +101,8 @@ impl<'a> Reader<'a> {
                 }
                 match dest_url.strip_prefix('#') {
                     Some(label) => {
-                        let place = self.locate(range);
-                        self.numbering.reference(label, place);
+                        let span = self.locate(range);
+                        self.numbering.reference(label, span);
                         let label = label.to_owned();
                         inlines.push(if text.is_empty() {
                             Inline::Reference(label)

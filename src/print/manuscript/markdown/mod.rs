@@ -46,7 +46,7 @@ use super::plot::Plot;
 use super::{Block, Formula, Heading, Inline, ListMarks, Photo, tex};
 use crate::maths::Math;
 use crate::maths::handles::Handles;
-use crate::problem::{Code, Lines, Place, Problem};
+use crate::problem::{Code, Lines, Problem, Span};
 
 /// Blocks and pieces of lines nested deeper than this are refused; every later pass walks them recursively.
 const DEEPEST: usize = 24;
@@ -117,16 +117,16 @@ struct Reader<'a> {
 }
 
 impl<'a> Reader<'a> {
-    fn locate(&self, range: &Range<usize>) -> Place {
+    fn locate(&self, range: &Range<usize>) -> Span {
         let meant = self.text.get(range.clone()).unwrap_or_default();
         let meant = meant.lines().next().unwrap_or_default().chars().count();
         self.lines.locate(&self.file, range.start, meant)
     }
 
     fn problem(&mut self, code: Code, headline: impl Into<String>, range: &Range<usize>) {
-        let place = self.locate(range);
+        let span = self.locate(range);
         self.problems
-            .push(Problem::error(code, headline).at("", Some(place)));
+            .push(Problem::error(code, headline).at("", Some(span)));
     }
 
     /// Blocks up to the end of the enclosing tag (taken) or of the text.
@@ -225,8 +225,8 @@ impl<'a> Reader<'a> {
 
     fn label(&mut self, label: Option<&str>, range: &Range<usize>) {
         if let Some(label) = label {
-            let place = self.locate(range);
-            self.problems.extend(self.numbering.label(label, &place));
+            let span = self.locate(range);
+            self.problems.extend(self.numbering.label(label, &span));
         }
     }
 
@@ -293,7 +293,7 @@ impl<'a> Reader<'a> {
         Read::Caption(Caption {
             opening,
             text,
-            place: self.locate(range),
+            span: self.locate(range),
         })
     }
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::print::manuscript::{SectionNumber, letters};
-use crate::problem::{Code, Place, Problem, nearest};
+use crate::problem::{Code, Problem, Span, nearest};
 
 /// Counts as the reading goes on.
 #[derive(Debug, Default)]
@@ -13,8 +13,8 @@ pub(super) struct Numbering {
     tables: u32,
     figures: u32,
     formulas: u32,
-    labels: BTreeMap<String, Place>,
-    references: Vec<(String, Place)>,
+    labels: BTreeMap<String, Span>,
+    references: Vec<(String, Span)>,
 }
 
 impl Numbering {
@@ -70,24 +70,24 @@ impl Numbering {
     }
 
     /// Remembers a label; a second one of the same name is a problem.
-    pub(super) fn label(&mut self, label: &str, place: &Place) -> Option<Problem> {
+    pub(super) fn label(&mut self, label: &str, span: &Span) -> Option<Problem> {
         if let Some(first) = self.labels.get(label) {
             return Some(
                 Problem::error(
                     Code::LabelTwice,
                     format!("the label #{label} is given twice"),
                 )
-                .at("", Some(place.clone()))
+                .at("", Some(span.clone()))
                 .also(first.clone(), "first given here"),
             );
         }
-        self.labels.insert(label.to_owned(), place.clone());
+        self.labels.insert(label.to_owned(), span.clone());
         None
     }
 
     /// Remembers a reference, to be checked when all labels are known.
-    pub(super) fn reference(&mut self, label: &str, place: Place) {
-        self.references.push((label.to_owned(), place));
+    pub(super) fn reference(&mut self, label: &str, span: Span) {
+        self.references.push((label.to_owned(), span));
     }
 
     /// References to labels that nothing bears.
@@ -98,13 +98,13 @@ impl Numbering {
         references
             .into_iter()
             .filter(|(label, _)| !labels.contains_key(label))
-            .map(|(label, place)| {
+            .map(|(label, span)| {
                 let meant = nearest(&label, labels.keys().map(String::as_str));
                 Problem::error(
                     Code::UnknownLabel,
                     format!("nothing has the label #{label}"),
                 )
-                .at("", Some(place))
+                .at("", Some(span))
                 .read(format!("#{label}"))
                 .perhaps(
                     meant,

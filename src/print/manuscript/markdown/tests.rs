@@ -28,13 +28,7 @@ fn codes(text: &str) -> Vec<String> {
         Ok(_) => Vec::new(),
         Err(problems) => problems
             .iter()
-            .map(|p| {
-                format!(
-                    "{} {}",
-                    p.code,
-                    p.place.as_ref().map_or(0, |place| place.line)
-                )
-            })
+            .map(|p| format!("{} {}", p.code, p.span.as_ref().map_or(0, |span| span.line)))
             .collect(),
     }
 }
