@@ -19,7 +19,7 @@ pub struct Handles(Mutex<Held>);
 
 #[derive(Debug, Default)]
 struct Held {
-    places: HashMap<Arc<Math>, usize>,
+    indices: HashMap<Arc<Math>, usize>,
     all: Vec<Arc<Math>>,
 }
 
@@ -34,22 +34,22 @@ impl Handles {
     pub fn text(&self, math: impl Into<Math>) -> String {
         let math = math.into();
         let mut held = self.held();
-        let place = held.places.get(&math).copied().unwrap_or_else(|| {
-            let place = held.all.len();
+        let index = held.indices.get(&math).copied().unwrap_or_else(|| {
+            let index = held.all.len();
             let shared = Arc::new(math.clone());
             held.all.push(Arc::clone(&shared));
-            held.places.insert(shared, place);
-            place
+            held.indices.insert(shared, index);
+            index
         });
-        let mut place = place;
+        let mut index = index;
         let mut handle = None;
         for plane in HANDLES {
             let count = plane.clone().count();
-            if place < count {
-                handle = char::from_u32(plane.start() + place as u32);
+            if index < count {
+                handle = char::from_u32(plane.start() + index as u32);
                 break;
             }
-            place -= count;
+            index -= count;
         }
         match handle {
             Some(handle) => handle.to_string(),
@@ -63,8 +63,8 @@ impl Handles {
         let mut before = 0;
         for plane in HANDLES {
             if plane.contains(&code) {
-                let place = before + (code - plane.start()) as usize;
-                return self.held().all.get(place).map(Arc::clone);
+                let index = before + (code - plane.start()) as usize;
+                return self.held().all.get(index).map(Arc::clone);
             }
             before += plane.count();
         }

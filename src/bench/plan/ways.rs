@@ -201,7 +201,7 @@ const KNOWN: &str = "known";
 
 /// Enters how uncertain each way is. Ways that do the same are one solution of the run.
 fn weigh_up(bench: &Bench, ways: &mut [Vec<Way>]) -> Result<(), Vec<Problem>> {
-    let mut places: BTreeMap<(String, usize, usize), usize> = BTreeMap::new();
+    let mut indices: BTreeMap<(String, usize, usize), usize> = BTreeMap::new();
     let mut solutions = Vec::new();
     let key = |way: &Way| match &way.by {
         By::Balance { balance, mass, .. } => (mass.written.clone(), *balance, way.vessel),
@@ -214,7 +214,7 @@ fn weigh_up(bench: &Bench, ways: &mut [Vec<Way>]) -> Result<(), Vec<Problem>> {
     for way in ways.iter().flatten() {
         let vessel = &bench.vessels[way.vessel];
         let (to, vessel) = (vessel.written.clone(), vessel.index);
-        places.entry(key(way)).or_insert_with(|| {
+        indices.entry(key(way)).or_insert_with(|| {
             let made = match &way.by {
                 By::Balance { balance, mass, .. } => PlannedMade::Weighed {
                     mass: mass.written.clone(),
@@ -237,8 +237,8 @@ fn weigh_up(bench: &Bench, ways: &mut [Vec<Way>]) -> Result<(), Vec<Problem>> {
     let reduction = of_ways(bench, solutions)?;
     let (of_known, u_known) = gamma(&reduction, 0);
     for way in ways.iter_mut().flatten() {
-        let place = places.get(&key(way)).copied().unwrap_or_default();
-        let (value, u) = gamma(&reduction, place);
+        let index = indices.get(&key(way)).copied().unwrap_or_default();
+        let (value, u) = gamma(&reduction, index);
         // What is known of the salt is common to all; its uncertainty is not the way's.
         way.variance = ((u / value).powi(2) - (u_known / of_known).powi(2)).max(0.0);
     }

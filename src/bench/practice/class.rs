@@ -83,8 +83,8 @@ impl Traces {
         let compared: Vec<(usize, f64)> = (0..count)
             .filter_map(|of| Some((of, at_once(of)?)))
             .collect();
-        let places: Vec<usize> = compared.iter().map(|(of, _)| *of).collect();
-        let group = scene.group_of_all(&places);
+        let indices: Vec<usize> = compared.iter().map(|(of, _)| *of).collect();
+        let group = scene.group_of_all(&indices);
         let all: Vec<usize> = (0..group.members.len()).collect();
         let (shared, own) = group.apart(&all);
         let liquids = group.members.iter().zip(own).map(|(of, own)| Trace {

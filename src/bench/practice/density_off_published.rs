@@ -91,11 +91,11 @@ fn departures(scene: &Scene, some: &[usize]) -> Vec<(usize, f64)> {
         };
         kept.remove(worst);
     };
-    let each = group.members.iter().enumerate().map(|(place, of)| {
-        let departs = if let Some(at) = kept.iter().position(|other| *other == place) {
+    let each = group.members.iter().enumerate().map(|(index, of)| {
+        let departs = if let Some(at) = kept.iter().position(|other| *other == index) {
             all.departure(at, &all.differences)
         } else {
-            let with: Vec<usize> = kept.iter().copied().chain([place]).collect();
+            let with: Vec<usize> = kept.iter().copied().chain([index]).collect();
             let together = group.together(&with);
             together.departure(kept.len(), &together.differences)
         };

@@ -17,8 +17,8 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
             _ => None,
         })
         .collect();
-    for (place, solution) in bench.reduction.solutions.iter().enumerate() {
-        if solution.density.is_none() && !taken.contains(&place) {
+    for (index, solution) in bench.reduction.solutions.iter().enumerate() {
+        if solution.density.is_none() && !taken.contains(&index) {
             let name = &solution.name;
             flags.push(Flag::new(
                 FlagCode::NoDensity,

@@ -49,7 +49,7 @@ impl Published {
 
     fn value(&self, formula: &Expr, values: [f64; 4]) -> f64 {
         let place = |id| self.over.iter().position(|over| *over == id);
-        formula.value(&|id| place(id).map_or(f64::NAN, |place| values[place]))
+        formula.value(&|id| place(id).map_or(f64::NAN, |index| values[index]))
     }
 
     /// Density of a solution, g/mL, at a mass fraction and a temperature (°C); `None` outside the published range, or for a

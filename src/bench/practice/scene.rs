@@ -375,58 +375,58 @@ pub(super) struct Group<'s> {
 impl Group<'_> {
     /// Returns a subset of the members, by their indices here. Scatter found from samples of one of them alone is
     /// replaced by the yardstick of its series; scatter that several share is kept.
-    pub(super) fn together(&self, places: &[usize]) -> Together {
+    pub(super) fn together(&self, indices: &[usize]) -> Together {
         let scene = self.scene;
         if let Some(factors) = &scene.own {
-            let (mut covariance, own) = self.apart(places);
-            for (at, place) in places.iter().enumerate() {
-                covariance[(at, at)] += factors[self.members[*place]] * own[at];
+            let (mut covariance, own) = self.apart(indices);
+            for (at, index) in indices.iter().enumerate() {
+                covariance[(at, at)] += factors[self.members[*index]] * own[at];
             }
-            return self.standing(places, covariance);
+            return self.standing(indices, covariance);
         }
         let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();
-        for part in places.iter().flat_map(|place| &self.errors[*place]) {
+        for part in indices.iter().flat_map(|index| &self.errors[*index]) {
             if part.sampled > 0.0 {
                 *reached.entry(part.source).or_insert(0) += 1;
             }
         }
-        let count = places.len();
+        let count = indices.len();
         let mut covariance =
-            DMatrix::from_fn(count, count, |a, b| self.shared[(places[a], places[b])]);
-        for (at, place) in places.iter().enumerate() {
+            DMatrix::from_fn(count, count, |a, b| self.shared[(indices[a], indices[b])]);
+        for (at, index) in indices.iter().enumerate() {
             let (mut known, mut own) = (0.0, 0.0);
-            for part in &self.errors[*place] {
+            for part in &self.errors[*index] {
                 known += part.size * part.size;
                 if reached.get(&part.source) == Some(&1) {
                     known -= part.sampled;
                     own += part.sampled;
                 }
             }
-            let series = scene.series[self.members[*place]].as_ref();
+            let series = scene.series[self.members[*index]].as_ref();
             let own = match series.filter(|series| own > 0.0 || series.common) {
-                Some(series) => series.variance() * scene.inflation[self.members[*place]],
+                Some(series) => series.variance() * scene.inflation[self.members[*index]],
                 None => own,
             };
             covariance[(at, at)] = known + own;
         }
-        self.standing(places, covariance)
+        self.standing(indices, covariance)
     }
 
     /// Returns the covariance of a subset of the members by the errors that several of them share, (g/mL)², and the
     /// variance of each by those that it shares with no other of them: scatter found from samples is replaced by the
     /// yardstick of its series.
-    pub(super) fn apart(&self, places: &[usize]) -> (DMatrix<f64>, Vec<f64>) {
+    pub(super) fn apart(&self, indices: &[usize]) -> (DMatrix<f64>, Vec<f64>) {
         let mut reached: BTreeMap<NodeId, usize> = BTreeMap::new();
-        for part in places.iter().flat_map(|place| &self.errors[*place]) {
+        for part in indices.iter().flat_map(|index| &self.errors[*index]) {
             *reached.entry(part.source).or_insert(0) += 1;
         }
-        let count = places.len();
+        let count = indices.len();
         let mut covariance =
-            DMatrix::from_fn(count, count, |a, b| self.shared[(places[a], places[b])]);
+            DMatrix::from_fn(count, count, |a, b| self.shared[(indices[a], indices[b])]);
         let mut all_own = Vec::with_capacity(count);
-        for (at, place) in places.iter().enumerate() {
+        for (at, index) in indices.iter().enumerate() {
             let (mut shared, mut own, mut sampled) = (0.0, 0.0, 0.0);
-            for part in &self.errors[*place] {
+            for part in &self.errors[*index] {
                 if reached.get(&part.source) == Some(&1) {
                     own += part.size * part.size - part.sampled;
                     sampled += part.sampled;
@@ -434,7 +434,7 @@ impl Group<'_> {
                     shared += part.size * part.size;
                 }
             }
-            let series = self.scene.series[self.members[*place]].as_ref();
+            let series = self.scene.series[self.members[*index]].as_ref();
             own += match series.filter(|series| sampled > 0.0 || series.common) {
                 Some(series) => series.variance(),
                 None => sampled,
@@ -446,14 +446,14 @@ impl Group<'_> {
     }
 
     /// Returns a subset of the members with a covariance.
-    fn standing(&self, places: &[usize], covariance: DMatrix<f64>) -> Together {
+    fn standing(&self, indices: &[usize], covariance: DMatrix<f64>) -> Together {
         let scene = self.scene;
-        let count = places.len();
+        let count = indices.len();
         let deviations: Vec<f64> = (0..count).map(|i| covariance[(i, i)].sqrt()).collect();
         let precision = covariance
             .cholesky()
             .map_or_else(|| diagonal(&deviations), |found| found.inverse());
-        let members: Vec<usize> = places.iter().map(|place| self.members[*place]).collect();
+        let members: Vec<usize> = indices.iter().map(|index| self.members[*index]).collect();
         let differences = members
             .iter()
             .zip(&deviations)
@@ -520,16 +520,16 @@ impl Together {
     }
 
     /// Returns a member's difference with another stand, g/mL.
-    pub(super) fn with(&self, place: usize, stand: Comparison) -> f64 {
-        in_numbers(stand, self.deviations[place])
+    pub(super) fn with(&self, index: usize, stand: Comparison) -> f64 {
+        in_numbers(stand, self.deviations[index])
     }
 
     /// Returns how far a member departs from what the others let expect of it, in its standard deviation, given all
     /// differences.
-    pub(super) fn departure(&self, place: usize, differences: &[f64]) -> f64 {
-        let row = self.precision.row(place);
+    pub(super) fn departure(&self, index: usize, differences: &[f64]) -> f64 {
+        let row = self.precision.row(index);
         let weighted: f64 = row.iter().zip(differences).map(|(p, d)| p * d).sum();
-        weighted / self.precision[(place, place)].sqrt()
+        weighted / self.precision[(index, index)].sqrt()
     }
 
     /// Returns how far all members together depart in a direction, in the standard deviation of its best estimate.

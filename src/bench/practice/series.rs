@@ -92,8 +92,8 @@ impl Series {
     pub(super) fn with(&self, instead: &[Instead]) -> (f64, f64) {
         let first = self.items[0].value;
         let mut sums = self.sums;
-        for &(place, value, deviation) in instead {
-            let item = &self.items[place];
+        for &(index, value, deviation) in instead {
+            let item = &self.items[index];
             add(&mut sums, -1.0, item.value - first, item.deviation);
             add(&mut sums, 1.0, value - first, deviation);
         }
@@ -226,8 +226,8 @@ fn steps(bench: &Bench, written: &Cumulative, found: &CumulativeResult) -> Optio
     let mut items = Vec::new();
     let mut last: Option<usize> = None;
     let mut delivered = 0.0;
-    for (place, point) in found.points.iter().enumerate() {
-        let delivery = place.checked_sub(offset).map(|i| &written.deliveries[i]);
+    for (index, point) in found.points.iter().enumerate() {
+        let delivery = index.checked_sub(offset).map(|i| &written.deliveries[i]);
         let reading = delivery.map_or(written.empty.as_ref(), |d| Some(&d.mass))?;
         if let Some(delivery) = delivery {
             let pipette = written.pipette.as_ref();
@@ -250,7 +250,7 @@ fn steps(bench: &Bench, written: &Cumulative, found: &CumulativeResult) -> Optio
                 volume,
             });
         }
-        last = Some(place);
+        last = Some(index);
         delivered = 0.0;
     }
     Series::new(items, by_practice, Measured::Steps)

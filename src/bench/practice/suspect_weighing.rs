@@ -24,7 +24,7 @@ pub(super) const JUDGE: Judge = Judge {
 /// A density far from the others.
 struct Far {
     /// Its place among those that count.
-    place: usize,
+    index: usize,
     /// Grubbs' statistic.
     statistic: f64,
     /// Mean of all, and of the others, g/mL.
@@ -43,7 +43,7 @@ fn far(scene: &Scene, solution: usize, series: &Series) -> Option<Far> {
     let rounding = density.replicates.iter().filter(|r| r.left_out.is_none());
     let squares: f64 = rounding.map(|r| r.variation.resolution.powi(2)).sum();
     Some(Far {
-        place: extreme.index,
+        index: extreme.index,
         statistic: apart / spread.hypot((squares / count).sqrt()),
         mean,
         without: (count * mean - values[extreme.index]) / (count - 1.0),
@@ -78,7 +78,7 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Optio
     if (far.without - far.mean).abs() < NEGLIGIBLE * expanded {
         return None;
     }
-    let item = &series.items[far.place];
+    let item = &series.items[far.index];
     let name = &found.name;
     let leave = match series.of {
         Measured::Singles => {

@@ -245,10 +245,10 @@ impl Section<'_> {
             .map(|empty| (0.0, empty))
             .chain(counted.map(|(volume, d)| (volume, &d.mass)))
             .collect();
-        for (place, pair) in masses.windows(2).enumerate() {
+        for (index, pair) in masses.windows(2).enumerate() {
             let before = (pair[0].1, "the reading before it");
             heavier(value.found, before, pair[1].1, || {
-                meant::of_series(&masses, place)
+                meant::of_series(&masses, index)
             })?;
         }
         let stated = masses.iter().all(|(_, mass)| states(mass));

@@ -34,13 +34,13 @@ pub(super) fn of_series(masses: &[(f64, &Reading)], first: usize) -> Vec<String>
     let brine = |(volume, mass): (f64, f64), (after, heavier): (f64, f64)| {
         OF_BRINES.contains(&((heavier - mass) / (after - volume)))
     };
-    let point = |place: usize| {
-        let (volume, mass) = masses.get(place)?;
+    let point = |index: usize| {
+        let (volume, mass) = masses.get(index)?;
         Some((*volume, mass.value.value))
     };
-    let each = [first, first + 1].into_iter().flat_map(|place| {
-        let (volume, mass) = masses[place];
-        let (before, after) = (place.checked_sub(1).and_then(point), point(place + 1));
+    let each = [first, first + 1].into_iter().flat_map(|index| {
+        let (volume, mass) = masses[index];
+        let (before, after) = (index.checked_sub(1).and_then(point), point(index + 1));
         instead(&mass.entry.name, mass, |other| {
             let other = (volume, other.value);
             before.is_none_or(|before| brine(before, other))

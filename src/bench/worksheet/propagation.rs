@@ -47,15 +47,15 @@ impl Form {
         if let Some((NodeId(last), _)) = errors.last() {
             self.0.resize(self.0.len().max(last + 1), 0.0);
         }
-        for (NodeId(place), c) in errors {
-            self.0[*place] += factor * c;
+        for (NodeId(index), c) in errors {
+            self.0[*index] += factor * c;
         }
     }
 
     /// Returns the errors whose factors are not zero, by rising place.
     pub fn errors(self) -> impl Iterator<Item = (NodeId, f64)> {
         let all = self.0.into_iter().enumerate();
-        let all = all.map(|(place, factor)| (NodeId(place), factor));
+        let all = all.map(|(index, factor)| (NodeId(index), factor));
         all.filter(|(_, factor)| *factor != 0.0)
     }
 }

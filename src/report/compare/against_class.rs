@@ -166,8 +166,8 @@ impl Names {
             each.collect()
         };
         let family = |(maker, slopes): &(String, Vec<f64>)| {
-            let place = self.makers.iter().position(|known| known == maker)?;
-            Some((place, slopes.clone()))
+            let index = self.makers.iter().position(|known| known == maker)?;
+            Some((index, slopes.clone()))
         };
         Values {
             quantities: liquids().map(|trace| self.places[&trace.name]).collect(),

@@ -82,12 +82,12 @@ fn control_chart(rows: &[Row], group: &Group, by_date: &ByDate) -> Plot {
     series.push(curve("centre line", level(chart.centre), Pen::Main));
     series.push(curve("control limits", level(chart.lower), Pen::Thin));
     series.push(curve("", level(chart.upper), Pen::Thin));
-    let points = by_date.order.iter().enumerate().map(|(place, row)| Point {
-        x: place as f64 + 1.0,
+    let points = by_date.order.iter().enumerate().map(|(index, row)| Point {
+        x: index as f64 + 1.0,
         y: quantity.values[row].value,
         half_x: 0.0,
         half_y: 0.0,
-        label: if chart.outside.contains(&place) {
+        label: if chart.outside.contains(&index) {
             rows[*row].name.clone()
         } else {
             String::new()
@@ -120,13 +120,13 @@ fn control_chart(rows: &[Row], group: &Group, by_date: &ByDate) -> Plot {
 /// circle, were both axes of one scale.
 fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
     let [a, b] = pairs.quantities.map(|index| &group.quantities[index]);
-    let far = |place: usize| pairs.youden.pairs[place].outside;
-    let points = pairs.rows.iter().enumerate().map(|(place, row)| Point {
+    let far = |index: usize| pairs.youden.pairs[index].outside;
+    let points = pairs.rows.iter().enumerate().map(|(index, row)| Point {
         x: a.values[row].value,
         y: b.values[row].value,
         half_x: 0.0,
         half_y: 0.0,
-        label: if pairs.rows.len() <= MOST_NAMED || far(place) {
+        label: if pairs.rows.len() <= MOST_NAMED || far(index) {
             rows[*row].name.clone()
         } else {
             String::new()
@@ -136,7 +136,7 @@ fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
     let ([x, y], radius) = (pairs.youden.median, pairs.youden.radius);
     let angles = (0..=STEPS).map(|step| std::f64::consts::TAU * step as f64 / STEPS as f64);
     let circle = angles.map(|angle| (x + radius * angle.cos(), y + radius * angle.sin()));
-    let outside = (0..pairs.rows.len()).filter(|place| far(*place)).count();
+    let outside = (0..pairs.rows.len()).filter(|index| far(*index)).count();
     Plot {
         x: axis(&format!("departure of {}", a.solution), a.unit),
         y: Vertical::Scale {
@@ -185,8 +185,8 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
     };
     let all_named = order.len() <= MOST_NAMED;
     let joined = order.len() > MOST_BARS;
-    let points = order.iter().enumerate().map(|(place, row)| Point {
-        x: place as f64 + 1.0,
+    let points = order.iter().enumerate().map(|(index, row)| Point {
+        x: index as f64 + 1.0,
         y: quantity.values[row].value,
         half_x: 0.0,
         half_y: if joined {
@@ -210,8 +210,8 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
     } else {
         "robust mean"
     };
-    let ends = order.iter().enumerate().map(|(place, row)| {
-        let (at, result) = (place as f64 + 1.0, &quantity.values[row]);
+    let ends = order.iter().enumerate().map(|(index, row)| {
+        let (at, result) = (index as f64 + 1.0, &quantity.values[row]);
         let (value, expanded) = (result.value, result.expanded_uncertainty);
         (at, value - expanded, value + expanded)
     });

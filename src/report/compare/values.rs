@@ -358,7 +358,7 @@ impl ControlChartShown {
             let rounded = Rounded::new(value, chart.standard_deviation, DIGITS);
             rounded.map_or_else(|| value.to_string(), |rounded| rounded.value())
         };
-        let name = |place: usize| rows[by_date.order[place]].name.as_str();
+        let name = |index: usize| rows[by_date.order[index]].name.as_str();
         let signals = by_date.signals.iter().map(|signal| {
             let (first, last) = (name(signal.first), name(signal.last));
             let at = if signal.first == signal.last {

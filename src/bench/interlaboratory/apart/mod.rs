@@ -195,9 +195,9 @@ fn judged(
     let seen = Seen::new(class, counts, quantities);
     let mut tests = Vec::new();
     for (bench, values) in class.iter().enumerate() {
-        for place in 0..values.quantities.len() {
-            tests.extend(seen.value(values, bench, place));
-            tests.extend(seen.readings(values, bench, place));
+        for index in 0..values.quantities.len() {
+            tests.extend(seen.value(values, bench, index));
+            tests.extend(seen.readings(values, bench, index));
         }
     }
     for family in 0..families {

@@ -47,8 +47,8 @@ struct Bench {
 
 impl Bench {
     /// The standardised residual of a value.
-    fn left(&self, place: usize) -> f64 {
-        self.weighted[place] / self.inverse[(place, place)].sqrt()
+    fn left(&self, index: usize) -> f64 {
+        self.weighted[index] / self.inverse[(index, index)].sqrt()
     }
 }
 
@@ -134,8 +134,8 @@ impl<'a> Seen<'a> {
     /// A bench, as the factors are.
     fn bench(&self, values: &Values) -> Bench {
         let count = values.quantities.len();
-        let factor = |place: usize| {
-            let known = self.quantities[values.quantities[place]].as_ref();
+        let factor = |index: usize| {
+            let known = self.quantities[values.quantities[index]].as_ref();
             // What too few have says nothing of the others.
             known.map_or(FACTORS.1, |known| known.own)
         };
@@ -154,9 +154,9 @@ impl<'a> Seen<'a> {
             || DMatrix::from_diagonal(&variances.map(|v| 1.0 / v.max(f64::MIN_POSITIVE))),
             |found| found.inverse(),
         );
-        let differences = (0..count).map(|place| {
-            let known = self.quantities[values.quantities[place]].as_ref();
-            known.map_or(0.0, |known| values.values[place] - known.mean)
+        let differences = (0..count).map(|index| {
+            let known = self.quantities[values.quantities[index]].as_ref();
+            known.map_or(0.0, |known| values.values[index] - known.mean)
         });
         let differences = DVector::from_iterator(count, differences);
         Bench {
@@ -175,15 +175,15 @@ impl<'a> Seen<'a> {
     }
 
     /// A value as what is off; `None` if too few benches have it.
-    pub(super) fn value(&self, values: &Values, bench: usize, place: usize) -> Option<Tested> {
-        let quantity = values.quantities[place];
+    pub(super) fn value(&self, values: &Values, bench: usize, index: usize) -> Option<Tested> {
+        let quantity = values.quantities[index];
         let known = self.quantities[quantity].as_ref()?;
         let own = &self.benches[bench];
-        let unit = 1.0 / own.inverse[(place, place)].sqrt();
+        let unit = 1.0 / own.inverse[(index, index)].sqrt();
         Some(Tested {
             bench,
             off: Off::Value(quantity),
-            by: unit * (own.left(place) - known.centre),
+            by: unit * (own.left(index) - known.centre),
             deviation: unit * (1.0 + self.of_mean(bench, known.uncertainty)).sqrt(),
             dof: known.dof,
             scatters: false,
@@ -191,13 +191,13 @@ impl<'a> Seen<'a> {
     }
 
     /// Each of the readings behind a value as what is off: it moves their mean, and lies far from the others.
-    pub(super) fn readings(&self, values: &Values, bench: usize, place: usize) -> Vec<Tested> {
-        let repeats = &values.repeats[place];
+    pub(super) fn readings(&self, values: &Values, bench: usize, index: usize) -> Vec<Tested> {
+        let repeats = &values.repeats[index];
         let count = repeats.len() as f64;
-        let quantity = values.quantities[place];
+        let quantity = values.quantities[index];
         let (Some(known), Some(mean)) = (
             &self.quantities[quantity],
-            self.value(values, bench, place)
+            self.value(values, bench, index)
                 .filter(|_| repeats.len() > 1),
         ) else {
             return Vec::new();
@@ -318,8 +318,8 @@ fn places(class: &[Values], counts: &[bool], quantities: usize) -> Vec<Vec<(usiz
     let mut places = vec![Vec::new(); quantities];
     let benches = class.iter().enumerate();
     for (bench, values) in benches.filter(|(bench, _)| counts[*bench]) {
-        for (place, quantity) in values.quantities.iter().enumerate() {
-            places[*quantity].push((bench, place));
+        for (index, quantity) in values.quantities.iter().enumerate() {
+            places[*quantity].push((bench, index));
         }
     }
     places

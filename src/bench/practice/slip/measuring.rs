@@ -33,9 +33,9 @@ impl Search<'_> {
         let written = written.flat_map(Measurements::counted);
         let usual = &scene.usual;
         let count = series.items.len() as f64;
-        for (place, (single, replicate)) in written.zip(counted).enumerate() {
+        for (item_index, (single, replicate)) in written.zip(counted).enumerate() {
             let sensitivities = ws.sensitivities(replicate.density);
-            let item = &series.items[place];
+            let item = &series.items[item_index];
             for (index, (reading, with)) in single.readings.iter().enumerate() {
                 let c = sensitivity(ws, sensitivities, reading);
                 let was = &reading.value;
@@ -57,26 +57,26 @@ impl Search<'_> {
                         }
                         _ => item.value + c * (other.value - was.value),
                     };
-                    let instead = [(place, value, item.deviation)];
+                    let instead = [(item_index, value, item.deviation)];
                     let changed = liquid.denser((value - item.value) / count);
                     self.measured(solution, changed, kind.into(), &instead, || {
                         describe(reading, other.as_written())
                     });
                 }
             }
-            self.weighed_deliveries(solution, place, &single);
+            self.weighed_deliveries(solution, item_index, &single);
         }
     }
 
     /// One delivery more or less in a weighing.
-    fn weighed_deliveries(&mut self, solution: usize, place: usize, single: &Single<'_>) {
+    fn weighed_deliveries(&mut self, solution: usize, index: usize, single: &Single<'_>) {
         let scene = self.scene;
         let readings = single.readings.iter().map(|(reading, _)| reading);
         let volumes = readings.filter(|r| r.value.unit.dimension == Dimension::Volume);
         let (Some(series), Some(whole)) = (&scene.series[solution], single.volume()) else {
             return;
         };
-        let item = &series.items[place];
+        let item = &series.items[index];
         let count = volumes.count();
         for other in [count - 1, count + 1] {
             if other == 0 {
@@ -84,7 +84,7 @@ impl Search<'_> {
             }
             let each = whole / count as f64;
             let value = item.value * whole / (each * other as f64);
-            let instead = [(place, value, item.deviation)];
+            let instead = [(index, value, item.deviation)];
             let liquid = scene.liquids[solution];
             let changed = liquid.denser((value - item.value) / series.items.len() as f64);
             let kind = SlipKind::DeliveryCount;
@@ -119,16 +119,16 @@ impl Search<'_> {
             .iter()
             .chain(kept.clone().map(|d| &d.mass))
             .collect();
-        for (place, reading) in readings.iter().enumerate() {
+        for (index, reading) in readings.iter().enumerate() {
             for (kind, other) in reading.value.suggest() {
                 let by = other.value - reading.value.value;
                 let mut instead: Vec<Instead> = Vec::with_capacity(2);
-                if let Some(before) = place.checked_sub(1) {
+                if let Some(before) = index.checked_sub(1) {
                     let item = &series.items[before];
                     instead.push((before, item.value + by / item.volume, item.deviation));
                 }
-                if let Some(item) = series.items.get(place) {
-                    instead.push((place, item.value - by / item.volume, item.deviation));
+                if let Some(item) = series.items.get(index) {
+                    instead.push((index, item.value - by / item.volume, item.deviation));
                 }
                 self.measured(solution, then(&instead), kind.into(), &instead, || {
                     describe(reading, other.as_written())
@@ -137,10 +137,10 @@ impl Search<'_> {
         }
         // The first delivery ends the first step where the vessel was read empty.
         let ends = kept.skip(usize::from(written.empty.is_none()));
-        for (place, delivery) in ends.enumerate() {
-            let item = &series.items[place];
+        for (index, delivery) in ends.enumerate() {
+            let item = &series.items[index];
             let share = item.volume / (item.volume + delivery.volume.value.value);
-            let instead = [(place, item.value * share, item.deviation * share.sqrt())];
+            let instead = [(index, item.value * share, item.deviation * share.sqrt())];
             let kind = SlipKind::DeliveryOmitted;
             self.measured(solution, then(&instead), kind, &instead, || {
                 let one = delivery.volume.value.as_written();

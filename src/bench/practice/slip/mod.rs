@@ -209,23 +209,23 @@ impl Search<'_> {
             if stand == Comparison::Open && liquid.is_measured() && !self.is_possible(&liquid) {
                 return None;
             }
-            let Some(place) = self.together.index(touched) else {
+            let Some(index) = self.together.index(touched) else {
                 continue;
             };
-            let agrees = agrees * self.together.deviations[place];
-            let was = differences[place].abs() <= agrees;
-            differences[place] = self.together.with(place, stand);
-            let is = differences[place].abs() <= agrees;
+            let agrees = agrees * self.together.deviations[index];
+            let was = differences[index].abs() <= agrees;
+            differences[index] = self.together.with(index, stand);
+            let is = differences[index].abs() <= agrees;
             if !is && (was || touched == self.solution) {
                 return None;
             }
             explains |= touched == self.solution;
         }
         for of in [self.solution, self.most] {
-            let Some(place) = self.together.index(of) else {
+            let Some(index) = self.together.index(of) else {
                 continue;
             };
-            let departure = self.together.departure(place, &differences);
+            let departure = self.together.departure(index, &differences);
             if departure.abs() > with_others {
                 return None;
             }
