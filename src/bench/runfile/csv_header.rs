@@ -8,7 +8,7 @@ use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value};
 use super::model::At;
 use super::syntax;
-use super::vocabulary::Form;
+use super::vocabulary::{Form, KeyInfo};
 use super::words;
 use crate::problem::{Code, Problem, nearest};
 use std::collections::{BTreeMap, BTreeSet};
@@ -47,9 +47,7 @@ impl Column {
 
     /// Returns the default unit of its values, in small letters.
     fn unit(&self) -> Option<String> {
-        let mut keys = words::REPLICATE_KEYS.keys.iter();
-        let key = keys.find(|key| key.name() == self.key)?;
-        match key.form() {
+        match words::REPLICATE_KEYS.key(self.key)?.form() {
             Form::Measure(measure) | Form::Deliveries(measure) => {
                 Some(measure.unit.symbol.to_lowercase())
             }
@@ -79,9 +77,8 @@ impl WantedColumns {
             None => None,
         };
         let required = |key: &str| {
-            let keys = words::REPLICATE_KEYS.keys;
-            key == words::SOLUTION_COLUMN.name
-                || keys.iter().any(|k| k.name() == key && k.is_required())
+            let known = words::REPLICATE_KEYS.key(key);
+            key == words::SOLUTION_COLUMN.name || known.is_some_and(KeyInfo::is_required)
         };
         let columns: Vec<Column> = words::COLUMNS_READ
             .iter()

@@ -8,7 +8,7 @@ use super::fields::{Fields, Value};
 use super::file_loader::{FileBeside, FileLoader, Holds, name_beside, why_refused};
 use super::syntax;
 use super::tree::{Content, Key, Node};
-use super::vocabulary::Form;
+use super::vocabulary::{Form, KeyInfo};
 use super::words;
 use crate::problem::{Code, Problem};
 use std::collections::{BTreeMap, BTreeSet};
@@ -176,8 +176,7 @@ fn weighings(
 
 /// Returns whether a key of a weighing has a quantity.
 fn is_quantity(key: &str) -> bool {
-    let mut keys = words::REPLICATE_KEYS.keys.iter();
-    let key = keys.find(|known| known.name() == key);
+    let key = words::REPLICATE_KEYS.key(key);
     key.is_some_and(|key| matches!(key.form(), Form::Measure(_) | Form::Deliveries(_)))
 }
 
@@ -328,10 +327,8 @@ impl BySolution {
                 solution = Some((text, span));
                 continue;
             }
-            let required = words::REPLICATE_KEYS
-                .keys
-                .iter()
-                .any(|k| k.name() == key && k.is_required());
+            let known = words::REPLICATE_KEYS.key(key);
+            let required = known.is_some_and(KeyInfo::is_required);
             if text.is_empty() && !required {
                 continue;
             }

@@ -3,7 +3,7 @@
 use super::csv_import::{TabledWeighings, names_a_file};
 use super::fields::Value;
 use super::model::{At, DensityMethod, Entry};
-use super::tree::{Content, Node};
+use super::tree::{Content, Key, Node};
 use super::vocabulary::Section;
 use super::words;
 
@@ -39,8 +39,8 @@ pub(super) fn entry_exists(root: &Node, tabled: Option<&TabledWeighings>, name: 
     // A key that is not recognised may be the section by another name.
     let holds = |node: &Node, section: &'static Section, key: &str| match &node.content {
         Content::Map(pairs) => {
-            let known = |text: &str| section.keys.iter().any(|key| key.name() == text);
-            node.get(key).is_some() || pairs.iter().all(|(key, _)| known(&key.text))
+            let known = |(key, _): &(Key, _)| section.key(&key.text).is_some();
+            node.get(key).is_some() || pairs.iter().all(known)
         }
         _ => true,
     };

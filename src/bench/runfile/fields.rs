@@ -203,10 +203,10 @@ impl<'n> Value<'n> {
         let mut strays: BTreeSet<usize> = BTreeSet::new();
         for (index, (key, node)) in pairs.iter().enumerate() {
             let text = key.text.as_str();
-            let known = section.keys.iter().find(|known| known.name() == text);
+            let known = section.key(text);
             if matches!(node.content, Content::Unread) {
                 // One that is not recognised may be any of those not found.
-                let meant = section.keys.iter().map(|key| key.name());
+                let meant = section.names();
                 misspelt
                     .extend(meant.filter(|name| known.is_none_or(|known| known.name() == *name)));
                 continue;
@@ -293,7 +293,7 @@ impl<'n> Value<'n> {
             self.found.add(|| problem(None).right(stranger.right));
             return Unknown::StandsFor(stranger.stands_for.to_vec());
         }
-        let names = || section.keys.iter().map(|known| known.name());
+        let names = || section.names();
         let nearest = || nearest(text, names()).or_else(|| synonym(text, names()));
         // What will not be listed is not looked into.
         if let Some(meant) = (!self.found.is_full()).then(nearest).flatten() {
@@ -334,12 +334,7 @@ enum Unknown {
 
 /// Returns the names of a section's keys, listed.
 pub(super) fn key_names(section: &Section) -> String {
-    section
-        .keys
-        .iter()
-        .map(|key| key.name())
-        .collect::<Vec<_>>()
-        .join(", ")
+    section.names().collect::<Vec<_>>().join(", ")
 }
 
 fn unknown_key(
@@ -452,7 +447,7 @@ impl<'n> Fields<'n> {
             keys.any(|key| key.name() == name)
         };
         let given = |name: &str| self.values.get(name)?.as_ref()?.key_place.clone();
-        let names = section.keys.iter().map(|key| key.name());
+        let names = section.names();
         names
             .filter(|name| of_a_way(name))
             .filter_map(|name| Some((name, given(name)?)))

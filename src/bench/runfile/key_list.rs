@@ -2,7 +2,6 @@
 
 use std::collections::BTreeSet;
 
-use super::model::ApparatusKind;
 use super::schema::{name_of, titled};
 use super::vocabulary::{Form, KeyInfo, Section, Short};
 use super::words;
@@ -14,47 +13,7 @@ pub fn run_file() -> String {
 
 /// Returns the keys of a plan file, apart from the sections that it has in common with a run file.
 pub fn plan_file() -> String {
-    let shared: Vec<&'static Section> = all_below(&words::RUN);
-    List::write(&words::PLAN_FILE, &shared)
-}
-
-/// Returns every section that a section leads to, itself included, each once, in the order of its keys.
-fn all_below(file: &'static Section) -> Vec<&'static Section> {
-    let mut all = Vec::new();
-    let mut seen = BTreeSet::new();
-    add(file, &mut all, &mut seen);
-    all
-}
-
-fn add(
-    section: &'static Section,
-    all: &mut Vec<&'static Section>,
-    seen: &mut BTreeSet<&'static str>,
-) {
-    if !seen.insert(section.what) {
-        return;
-    }
-    all.push(section);
-    for key in section.keys {
-        for (below, _) in parts(&key.form()) {
-            add(below, all, seen);
-        }
-    }
-}
-
-/// Returns the sections that may stand at a key, each with the kinds of apparatus that have it, where the kind decides.
-fn parts(form: &Form) -> Vec<(&'static Section, &'static [ApparatusKind])> {
-    match form {
-        Form::Section(section)
-        | Form::Named(section)
-        | Form::NamedLists(section)
-        | Form::List(section)
-        | Form::WordOrSection(_, section)
-        | Form::TextOrSection(_, section) => vec![(section, &[])],
-        Form::NamedListsOrSection(lists, section) => vec![(lists, &[]), (section, &[])],
-        Form::NamedByKind(sections) => sections.to_vec(),
-        _ => Vec::new(),
-    }
+    List::write(&words::PLAN_FILE, &words::RUN.with_all_below())
 }
 
 struct List(String);
@@ -63,7 +22,7 @@ impl List {
     fn write(file: &'static Section, passed_over: &[&'static Section]) -> String {
         let mut list = Self(String::new());
         let known: BTreeSet<&str> = passed_over.iter().map(|section| section.what).collect();
-        for section in all_below(file) {
+        for section in file.with_all_below() {
             if !known.contains(section.what) {
                 list.section(section);
             }
@@ -109,7 +68,7 @@ fn names(way: &[&'static dyn KeyInfo]) -> String {
 /// Returns what a key means, and where its parts are described.
 fn describe(key: &'static dyn KeyInfo) -> String {
     let form = key.form();
-    let sections = parts(&form).into_iter().map(|(section, kinds)| {
+    let sections = form.sections().into_iter().map(|(section, kinds)| {
         let named = words::KIND.form.0.iter();
         let named = named.filter(|(_, kind)| kinds.contains(kind));
         let kinds: Vec<&str> = named.map(|(word, _)| *word).collect();

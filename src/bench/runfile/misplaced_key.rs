@@ -15,26 +15,12 @@ pub(super) fn under(section: &'static Section, key: &str, node: &Node) -> Option
         inner
             .keys
             .iter()
-            .any(|known| known.name() == key && takes_single(&known.form()) == single)
+            .any(|known| known.name() == key && known.form().takes_single() == single)
     });
     match (parents.next(), parents.next()) {
         (Some(parent), None) => Some(parent.name()),
         _ => None,
     }
-}
-
-/// Returns whether a single value may stand at such a key.
-fn takes_single(form: &Form) -> bool {
-    !matches!(
-        form,
-        Form::Section(_)
-            | Form::Named(_)
-            | Form::NamedByKind(_)
-            | Form::NamedLists(_)
-            | Form::NamedListsOrSection(..)
-            | Form::NamedValues(_)
-            | Form::List(_)
-    )
 }
 
 #[cfg(test)]

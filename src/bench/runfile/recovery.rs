@@ -5,6 +5,7 @@
 use super::shape::{NoShape, find};
 use super::syntax;
 use super::tree::{self, Content, Key, Node};
+use super::vocabulary::KeyInfo;
 use super::words::{RUN, synonym};
 use super::yaml_error;
 use crate::problem::{Code, Problem, Span, nearest};
@@ -71,8 +72,7 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                     .text
                     .split([':', ' ', '=', '\u{ff1a}', '\u{a0}', '\n', '\r', '\t']);
                 let head = head.into_iter().next().unwrap_or_default();
-                let names = || RUN.keys.iter().map(|key| key.name());
-                let known = names().find(|name| *name == head);
+                let known = RUN.key(head).map(KeyInfo::name);
                 // A part of the section before it, not indented.
                 let outside = pairs
                     .last_mut()
@@ -82,8 +82,8 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                     key.text.clone()
                 });
                 let known = known
-                    .or_else(|| nearest(head, names()))
-                    .or_else(|| synonym(head, names()))
+                    .or_else(|| nearest(head, RUN.names()))
+                    .or_else(|| synonym(head, RUN.names()))
                     .filter(|_| outside.is_none());
                 let span = Span {
                     file: Arc::clone(file),
@@ -110,7 +110,10 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                             .is_some_and(|rest| rest.starts_with(':'))
                     })
                 };
-                for name in names().filter(|name| known != Some(*name) && begins(name)) {
+                for name in RUN
+                    .names()
+                    .filter(|name| known != Some(*name) && begins(name))
+                {
                     pairs.push((
                         Key {
                             text: name.to_owned(),

@@ -1,7 +1,7 @@
 //! Short forms of sections: `made_up: 100 mL`, `aliquot: 2 × 5 mL of stock`. They are replaced by the full sections.
 
 use super::tree::{Content, Key, Node};
-use super::vocabulary::{Form, Section, Short};
+use super::vocabulary::{Form, KeyInfo, Section, Short};
 
 /// Replaces the short forms in a file by full sections.
 pub(super) fn write_out(node: &mut Node, section: &'static Section) {
@@ -9,8 +9,7 @@ pub(super) fn write_out(node: &mut Node, section: &'static Section) {
         return;
     };
     for (key, value) in pairs {
-        let known = section.keys.iter().find(|known| known.name() == key.text);
-        match known.map(|known| known.form()) {
+        match section.key(&key.text).map(KeyInfo::form) {
             Some(
                 Form::Section(inner)
                 | Form::TextOrSection(_, inner)

@@ -3,7 +3,7 @@
 use super::at::child_name;
 use super::commas;
 use super::tree::{Content, Key, Node};
-use super::vocabulary::{Form, Section};
+use super::vocabulary::{Form, KeyInfo, Section};
 use crate::problem::{Code, Problem, Span, nearest};
 use std::ops::Range;
 
@@ -35,7 +35,7 @@ fn parted_by_comma(
     section: &'static Section,
 ) -> Option<Slip> {
     let (key, value) = &pairs[index.checked_sub(1)?];
-    let known = section.keys.iter().find(|known| known.name() == key.text)?;
+    let known = section.key(&key.text)?;
     let Content::Scalar { text, .. } = &value.content else {
         return None;
     };
@@ -46,7 +46,7 @@ fn parted_by_comma(
     let mut span = value.span.clone();
     let mut end = index;
     for (stray, nothing) in &pairs[index..] {
-        let is_key = section.keys.iter().any(|known| known.name() == stray.text);
+        let is_key = section.key(&stray.text).is_some();
         if is_key || !nothing.is_empty() || stray.span.line != span.line {
             break;
         }
@@ -96,14 +96,12 @@ fn unspaced(
     section: &'static Section,
 ) -> Option<Slip> {
     let text = key.text.as_str();
-    let names = || section.keys.iter().map(|known| known.name());
     let end = text.find([':', '{', '['])?;
     let (before, after) = text.split_at(end);
     let sign = after.chars().next()?;
     let value = after[sign.len_utf8()..].trim();
-    let meant = names()
-        .find(|name| *name == before.trim())
-        .or_else(|| nearest(before.trim(), names()))?;
+    let known = section.key(before.trim()).map(KeyInfo::name);
+    let meant = known.or_else(|| nearest(before.trim(), section.names()))?;
     let bracketed = matches!(sign, '{' | '[');
     if bracketed == node.is_empty() {
         return None;

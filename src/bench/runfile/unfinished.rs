@@ -377,8 +377,7 @@ impl Reader<'_> {
             }
             _ => {
                 let section = form.and_then(section_of);
-                let mut keys = section.iter().flat_map(|section| section.keys);
-                let word = keys.find(|word| word.name() == text).copied();
+                let word = section.and_then(|section| section.key(text));
                 let form = word.map(KeyInfo::form);
                 self.part(child, key, word, form.as_ref())
             }
@@ -391,15 +390,8 @@ impl Reader<'_> {
         let word = word?;
         // The reader lists only the first of very many problems.
         let required = word.is_required() || self.asked.contains(entry);
-        match word.form() {
-            Form::Section(_)
-            | Form::Named(_)
-            | Form::NamedByKind(_)
-            | Form::NamedLists(_)
-            | Form::NamedListsOrSection(..)
-            | Form::NamedValues(_)
-            | Form::List(_) => return None,
-            _ => {}
+        if !word.form().takes_single() {
+            return None;
         }
         let line = *self.lines.get(key.line.checked_sub(1)?)?;
         let rest = self.text.get(line..)?;

@@ -72,6 +72,30 @@ impl Section {
         }
     }
 
+    /// Returns the key of a name.
+    pub fn key(&self, name: &str) -> Option<&'static dyn KeyInfo> {
+        self.keys.iter().copied().find(|key| key.name() == name)
+    }
+
+    /// Returns the names of the keys.
+    pub fn names(&self) -> impl Iterator<Item = &'static str> + use<> {
+        self.keys.iter().map(|key| key.name())
+    }
+
+    /// Returns every section that it leads to, itself included, each once, in the order of their keys.
+    pub fn with_all_below(&'static self) -> Vec<&'static Self> {
+        let (mut all, mut open): (Vec<&Self>, _) = (Vec::new(), vec![self]);
+        while let Some(section) = open.pop() {
+            if all.iter().all(|known| known.what != section.what) {
+                all.push(section);
+                let forms = section.keys.iter().rev().map(|key| key.form());
+                let below = forms.flat_map(|form| form.sections().into_iter().rev());
+                open.extend(below.map(|(section, _)| section));
+            }
+        }
+        all
+    }
+
     /// Returns the same section, with words that are not keys, and what would be right instead.
     #[must_use]
     pub const fn not(self, strangers: &'static [Stranger]) -> Self {
@@ -200,6 +224,29 @@ pub enum Form {
     WordOrSection(&'static [&'static str], &'static Section),
     /// Text, such as these known words, or such a section.
     TextOrSection(fn() -> Vec<&'static str>, &'static Section),
+}
+
+impl Form {
+    /// Returns the sections that may stand there, each with the kinds of apparatus that have it, where the kind decides.
+    pub fn sections(&self) -> Vec<(&'static Section, &'static [ApparatusKind])> {
+        match self {
+            Self::Section(section)
+            | Self::Named(section)
+            | Self::NamedLists(section)
+            | Self::List(section)
+            | Self::WordOrSection(_, section)
+            | Self::TextOrSection(_, section) => vec![(section, &[])],
+            Self::NamedListsOrSection(lists, section) => vec![(lists, &[]), (section, &[])],
+            Self::NamedByKind(sections) => sections.to_vec(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// Returns whether a single value may stand there.
+    pub fn takes_single(&self) -> bool {
+        let word = matches!(self, Self::WordOrSection(..) | Self::TextOrSection(..));
+        word || (self.sections().is_empty() && !matches!(self, Self::NamedValues(_)))
+    }
 }
 
 /// Something that may stand at a key.

@@ -136,34 +136,10 @@ pub(super) fn others_for(word: &str) -> impl Iterator<Item = &'static str> {
     all.map(|(other, _)| *other)
 }
 
-/// Returns the keys of all sections that are often written in one line.
+/// Returns the keys of all sections of a run file.
 pub(super) fn all_keys() -> impl Iterator<Item = &'static str> {
-    let sections: [&'static Section; 22] = [
-        &RUN,
-        &REPLICATE_KEYS,
-        &SOLUTION_KEYS,
-        &WEIGHED_KEYS,
-        &SOLVENT_KEYS,
-        &MADE_UP_KEYS,
-        &ALIQUOT_KEYS,
-        &WARE_KEYS,
-        &BURETTE_KEYS,
-        &BALANCE_KEYS,
-        &THERMOMETER_KEYS,
-        &DENSITY_INSTRUMENT_KEYS,
-        &CONDITION_KEYS,
-        &SOLUTE_KEYS,
-        &CALIBRATION_KEYS,
-        &REPORT_KEYS,
-        &CORRECTION_KEYS,
-        &PRACTICE_KEYS,
-        &ACKNOWLEDGED_KEYS,
-        &DENSITY_KEYS,
-        &CUMULATIVE_KEYS,
-        &PYCNOMETER_KEYS,
-    ];
-    let keys = sections.into_iter().flat_map(|section| section.keys);
-    keys.map(|key| key.name())
+    let sections = RUN.with_all_below().into_iter();
+    sections.flat_map(Section::names)
 }
 
 const fn optional<F>(name: &'static str, form: F, about: &'static str) -> Key<F> {
@@ -246,7 +222,7 @@ section! {
     CONDITIONS: Form = optional("conditions", Form::Section(&CONDITION_KEYS),
         "Temperatures, pressure and humidity at the bench.");
     SOLUTE: Form = required("solute", Form::TextOrSection(known_salts, &SOLUTE_KEYS),
-        "The salt: a known name (sodium chloride, potassium chloride), or a section that describes it.");
+        "The salt: a known name, such as sodium chloride, or a section that describes it.");
     APPARATUS: Form = optional("apparatus", Form::NamedByKind(APPARATUS_KEYS), "Vessels and instruments, by name.");
     WARE_CALIBRATION: Form = optional("ware_calibration", Form::Named(&WARE_CALIBRATION_KEYS),
         "Ware calibrated by weighing the water it delivers or holds, by the ware's name.");
@@ -387,28 +363,14 @@ section! {
 #[cfg(test)]
 mod tests {
     use super::{PLAN_FILE, RUN};
-    use crate::bench::runfile::vocabulary::{Form, Section};
+    use crate::bench::runfile::vocabulary::Section;
     use std::collections::BTreeSet;
-
-    fn inside(form: &Form) -> Vec<&'static Section> {
-        match form {
-            Form::Section(section)
-            | Form::Named(section)
-            | Form::NamedLists(section)
-            | Form::List(section)
-            | Form::WordOrSection(_, section)
-            | Form::TextOrSection(_, section) => vec![*section],
-            Form::NamedListsOrSection(one, other) => vec![*one, *other],
-            Form::NamedByKind(sections) => sections.iter().map(|(section, _)| *section).collect(),
-            _ => Vec::new(),
-        }
-    }
 
     #[test]
     fn every_word_is_described_once() {
-        let mut open: Vec<&'static Section> = vec![&RUN, &PLAN_FILE];
         let mut words = 0;
-        while let Some(section) = open.pop() {
+        let files = [&RUN, &PLAN_FILE].into_iter();
+        for section in files.flat_map(Section::with_all_below) {
             let mut seen = BTreeSet::new();
             for key in section.keys {
                 assert!(
@@ -423,7 +385,6 @@ mod tests {
                     key.name(),
                     section.what
                 );
-                open.extend(inside(&key.form()));
                 words += 1;
             }
         }
