@@ -171,7 +171,7 @@ fn potassium_chloride_density() {
 /// Without salt the model is the water it was fitted with, and its water is the published one to a few parts in a million.
 #[test]
 fn a_brine_without_salt_is_water() {
-    for salt in &SALTS {
+    for salt in SALTS {
         for t in [5.0, 15.0, 20.0, 25.0, 35.0] {
             close(
                 salt.name,

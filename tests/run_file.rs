@@ -49,7 +49,7 @@ fn a_run_is_read_whole() {
         "percent"
     );
     assert!((run.report.coverage - 0.95).abs() < 1e-12, "coverage");
-    let weighed = &run.weighings[1];
+    let weighed = &run.densities.weighings[1];
     assert_eq!(
         run.solutions[weighed.solution.value].name.value, "A",
         "solution weighed"
@@ -157,7 +157,12 @@ fn instruments_are_found_where_they_are_not_named() {
         apparatus(&run, "glass thermometer"),
         "thermometer"
     );
-    for replicate in run.weighings.iter().flat_map(|weighed| &weighed.replicates) {
+    for replicate in run
+        .densities
+        .weighings
+        .iter()
+        .flat_map(|weighed| &weighed.replicates)
+    {
         assert_eq!(
             replicate.balance.as_ref().unwrap().value,
             balance,
@@ -247,7 +252,7 @@ fn an_alias_stands_for_its_value() {
         .replace("water: [{empty: 31.204 g", "water: [{empty: &boat 31.204 g")
         .replace("A: [{empty: 31.204 g", "A: [{empty: *boat");
     let run = run(&text);
-    let empty = &run.weighings[1].replicates[0].empty;
+    let empty = &run.densities.weighings[1].replicates[0].empty;
     assert_eq!(empty.value.number.text, "31.204", "value");
     assert_eq!(empty.entry.name, "weighings.A.1.empty", "name of its own");
     assert_eq!(empty.entry.span.line, 24, "place where it is written");

@@ -102,7 +102,12 @@ fn worst_sensitivity(name: &str, text: &str, only: &dyn Fn(&str) -> bool) -> (f6
         .collect();
     let entries: BTreeSet<&String> = analytic.iter().flat_map(|(_, by)| by.keys()).collect();
     // One reading of a vessel that is written at each weighing: to move it at one makes several of it.
-    let once = run.file.weighings.iter().filter(|w| has_one_empty(w));
+    let once = run
+        .file
+        .densities
+        .weighings
+        .iter()
+        .filter(|w| has_one_empty(w));
     let once = once.flat_map(|w| w.replicates.iter().map(|r| r.empty.entry.name.as_str()));
     let once: BTreeSet<&str> = once.collect();
     let wanted = |entry: &&String| only(entry) && !once.contains(entry.as_str());

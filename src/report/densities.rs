@@ -167,7 +167,7 @@ pub(super) fn alone(material: &Material, density: NodeId) -> String {
 pub(super) fn weighings(material: &Material, marks: &Marks) -> Vec<WeighingShown> {
     let Material { run, reduction, .. } = *material;
     let mut rows = Vec::new();
-    for weighings in &run.weighings {
+    for weighings in &run.densities.weighings {
         let Some(density) = &reduction.solutions[weighings.solution.value].density else {
             continue;
         };
@@ -199,7 +199,7 @@ pub(super) fn cumulative(material: &Material) -> Vec<CumulativeShown> {
     let ws = &reduction.worksheet;
     let show = |id| ResultShown::new(&material.results.manner.state(ws, id));
     let mut shown = Vec::new();
-    for written in &run.cumulative {
+    for written in &run.densities.cumulative {
         let solution = written.solution.value;
         let Some(found) = density(material, solution) else {
             continue;
@@ -258,7 +258,7 @@ fn volume(ws: &Worksheet, id: NodeId) -> String {
 }
 
 pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {
-    let pycnometer = material.run.pycnometer.as_ref()?;
+    let pycnometer = material.run.densities.pycnometer.as_ref()?;
     let water = pycnometer.water.iter().filter(|f| f.left_out.is_none());
     let water = water.map(|filling| write_quantity(&filling.filled.value));
     Some(PycnometerShown {

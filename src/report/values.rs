@@ -513,7 +513,12 @@ fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
         reduction, results, ..
     } = *material;
     let ws = &reduction.worksheet;
-    let once = material.run.weighings.iter().filter(|w| has_one_empty(w));
+    let once = material
+        .run
+        .densities
+        .weighings
+        .iter()
+        .filter(|w| has_one_empty(w));
     let once: Vec<usize> = once.map(|w| w.solution.value).collect();
     let by_uncertainty = material.run.report.digits == Digits::Uncertainty;
     let show = |i: usize, name: &str, d: &DensityResult| DensityShown {

@@ -223,7 +223,7 @@ impl List<'_> {
             self.conversion(&[*solution]);
         }
         self.altered_line();
-        let weighed: Vec<&Weighings> = self.from.run.weighings.iter().collect();
+        let weighed: Vec<&Weighings> = self.from.run.densities.weighings.iter().collect();
         for weighings in &weighed {
             if step.solutions.contains(&weighings.solution.value) {
                 self.tares(weighings);

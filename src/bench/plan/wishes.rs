@@ -7,6 +7,7 @@ use crate::bench::quantity::rounding::significant;
 use crate::bench::reduce::PublishedShape;
 use crate::bench::reduce::composition::{in_unit, unit};
 use crate::bench::reduce::instruments::{standard_kind, tolerance};
+use crate::bench::reference::brine;
 use crate::bench::reference::solubility;
 use crate::bench::runfile::model::{ApparatusKind, Reading, Scale};
 use crate::bench::runfile::plan::{PlanFile, WantedSolution};
@@ -31,7 +32,7 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
         let problem = Problem::error(Code::NoPublishedDensity, headline)
             .at_entry(&name.entry)
             .read(name.value.as_str());
-        problem.right("sodium chloride or potassium chloride, by name or formula")
+        problem.right(format!("{}, by name or formula", brine::names()))
     })?;
     let liquid = plan.conditions.liquid.as_ref();
     let t = liquid.map_or(f64::NAN, |liquid| liquid.value.value);

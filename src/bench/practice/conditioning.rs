@@ -185,7 +185,7 @@ fn uses<'a>(bench: &'a Bench) -> BTreeMap<usize, Vec<Use<'a>>> {
             });
         }
     }
-    for weighings in &run.weighings {
+    for weighings in &run.densities.weighings {
         for replicate in &weighings.replicates {
             if let Some(pipette) = &replicate.pipette {
                 uses.entry(pipette.value).or_default().push(Use {
@@ -198,7 +198,7 @@ fn uses<'a>(bench: &'a Bench) -> BTreeMap<usize, Vec<Use<'a>>> {
             }
         }
     }
-    for cumulative in &run.cumulative {
+    for cumulative in &run.densities.cumulative {
         if let Some(pipette) = &cumulative.pipette {
             uses.entry(pipette.value).or_default().push(Use {
                 liquid: cumulative.solution.value,

@@ -557,7 +557,7 @@ pub(super) struct Usual {
 impl Usual {
     fn new(run: &RunFile) -> Self {
         let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
-        for replicate in run.weighings.iter().flat_map(|w| &w.replicates) {
+        for replicate in run.densities.weighings.iter().flat_map(|w| &w.replicates) {
             let mass = replicate.empty.value.value;
             if mass < low[1] {
                 low = [low[0].min(mass), low[0].max(mass)];

@@ -259,7 +259,7 @@ pub(super) fn spellings(dimension: Dimension) -> impl Iterator<Item = &'static s
 
 /// Every unit with its other spellings. The conventional millimetre of mercury is 133.322387415 Pa (BS 350:Part 1:1974);
 /// the other factors are exact by definition (BIPM, SI Brochure, 2019).
-static TABLE: [(Unit, &[&str]); 30] = [
+static TABLE: &[(Unit, &[&str])] = &[
     (Unit::GRAM, &[]),
     (unit("mg", Dimension::Mass, 1e-3), &[]),
     (Unit::KILOGRAM, &[]),
@@ -332,7 +332,7 @@ mod tests {
     #[test]
     fn spellings_name_one_unit_of_a_dimension() {
         let mut seen = std::collections::BTreeSet::new();
-        for (unit, also) in &TABLE {
+        for (unit, also) in TABLE {
             for spelling in also.iter().chain([&unit.symbol]) {
                 assert!(
                     seen.insert((*spelling, unit.dimension)),
@@ -359,7 +359,7 @@ mod tests {
 
     #[test]
     fn factors_agree_with_the_units_in_base_units_of_the_si() {
-        for (unit, _) in &TABLE {
+        for (unit, _) in TABLE {
             let mut of_dimension = TABLE.iter().map(|(base, _)| base);
             let base = of_dimension
                 .find(|base| base.dimension == unit.dimension)

@@ -4,7 +4,7 @@ use super::density::{self, DensityResult, Measured};
 use super::instruments::Instruments;
 use super::spread::{self, Kind, Liquid, Spread};
 use super::{cumulative, density_readings, pycnometer};
-use crate::bench::runfile::model::DensityMethod;
+use crate::bench::runfile::model::{Densities, DensityMethod};
 use crate::bench::worksheet::Worksheet;
 
 /// Returns the densities, each at its solution's place, and the spreads that their errors rest on.
@@ -13,10 +13,17 @@ pub(super) fn all(
     instruments: &mut Instruments,
 ) -> (Vec<Option<DensityResult>>, Vec<Spread>) {
     let run = instruments.run;
+    let Densities {
+        weighings,
+        cumulative: series,
+        pycnometer: filled,
+        readings,
+        replicate_spread,
+    } = &run.densities;
     let mut densities: Vec<Option<DensityResult>> = run.solutions.iter().map(|_| None).collect();
     let mut measured = Vec::new();
     let seen = spread::find_kinds(run);
-    for weighings in &run.weighings {
+    for weighings in weighings {
         let solution = weighings.solution.value;
         let replicates = density::weigh(ws, instruments, weighings, &seen);
         measured.extend(replicates.map(|replicates| Measured {
@@ -26,18 +33,17 @@ pub(super) fn all(
             replicates,
         }));
     }
-    for deliveries in &run.cumulative {
+    for deliveries in series {
         densities[deliveries.solution.value] = cumulative::density(ws, instruments, deliveries);
     }
-    let filled = run
-        .pycnometer
+    let filled = filled
         .as_ref()
         .and_then(|written| pycnometer::fill(ws, instruments, written));
     let water = filled.map(|(fillings, water)| {
         measured.extend(fillings);
         water
     });
-    for readings in &run.readings {
+    for readings in readings {
         measured.extend(density_readings::read(ws, instruments, readings));
     }
     let of = |m: &Measured| {
@@ -50,7 +56,7 @@ pub(super) fn all(
     };
     let mut samples: Vec<spread::Sample> = measured.iter().map(of).collect();
     samples.extend(water.iter().map(|water| water.sample(ws)));
-    let mut spreads = spread::spreads(ws, run.replicate_spread, &samples);
+    let mut spreads = spread::spreads(ws, replicate_spread.as_ref().map(|at| at.value), &samples);
     if let Some(water) = water {
         water.settle(ws, &samples, &mut spreads);
     }

@@ -342,7 +342,7 @@ impl<'a> Bringing<'a> {
             Some(entry) => problem.at_entry(entry),
             None => problem,
         }
-        .right("sodium chloride or potassium chloride, or no `density_at`")
+        .right(format!("{}, or no `density_at`", brine::names()))
     }
 
     fn out_of_range(&self, solution: usize) -> Problem {

@@ -103,8 +103,13 @@ impl Kind {
 /// Returns the kinds of weighings whose spread is seen in some that were done several times, and serves one alone as
 /// well; none where the run file wants each solution's own.
 pub(super) fn find_kinds(run: &RunFile) -> BTreeSet<Kind> {
-    let pooled = run.replicate_spread != Some(ReplicateSpread::Own);
-    let several = run.weighings.iter().filter(|w| pooled && w.counted() > 1);
+    let pooled =
+        run.densities.replicate_spread.as_ref().map(|at| at.value) != Some(ReplicateSpread::Own);
+    let several = run
+        .densities
+        .weighings
+        .iter()
+        .filter(|w| pooled && w.counted() > 1);
     several.map(Kind::from_weighings).collect()
 }
 

@@ -1,5 +1,6 @@
 //! The compositions of unknowns: by the run's own calibration, by published densities, or by an earlier calibration.
 
+use crate::bench::reference::brine;
 use crate::bench::worksheet::Label;
 use crate::problem::{Code, Problem};
 
@@ -93,9 +94,11 @@ impl Bench<'_> {
             );
             let (name, span) = (wanted.entry.name.clone(), wanted.entry.span.clone());
             let problem = Problem::error(Code::NoPublishedDensity, headline);
-            self.problems.push(problem.at(name, Some(span)).right(
-                "sodium chloride or potassium chloride, or solutions of known composition to calibrate with",
-            ));
+            self.problems
+                .push(problem.at(name, Some(span)).right(format!(
+                    "{}, or solutions of known composition to calibrate with",
+                    brine::names()
+                )));
             return;
         };
         let by = ByPublished {

@@ -61,7 +61,7 @@ pub const STRONG_BRINE: f64 = 0.22;
 /// Uncertainties are ours: root mean square and largest disagreement between the model and measured tables. For sodium
 /// chloride: CRC Handbook 102nd ed. (20 °C), Rogers & Pitzer 1982, Pitzer, Peiper & Busey 1984, International Critical
 /// Tables (10–30 °C). For potassium chloride: at most 0.3 kg/m³ from the CRC Handbook at 20 °C (table from memory).
-pub static SALTS: [Salt; 2] = [
+pub static SALTS: &[Salt] = &[
     Salt {
         name: "sodium chloride",
         also: &["salt", "common salt", "table salt"],
@@ -97,6 +97,15 @@ pub static SALTS: [Salt; 2] = [
         solubility: &POTASSIUM_CHLORIDE,
     },
 ];
+
+/// Returns their names, as a choice: `sodium chloride or potassium chloride`.
+pub fn names() -> String {
+    SALTS
+        .iter()
+        .map(|salt| salt.name)
+        .collect::<Vec<_>>()
+        .join(" or ")
+}
 
 /// Returns the salt with a name or formula, ignoring case.
 pub fn salt(name: &str) -> Option<&'static Salt> {

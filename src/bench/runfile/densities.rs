@@ -7,8 +7,8 @@ use super::diagnostics::Diagnostics;
 use super::fields::{Fields, Value, key_names};
 use super::instrument::{no_instrument, states, ware};
 use super::model::{
-    At, Cumulative, Delivery, DensityReading, DensityReadings, Entry, Fillings, Glass,
-    Measurements, Pycnometer, PycnometerFilling, Reading, Ref, ReplicateSpread, Weighings,
+    At, Cumulative, Delivery, Densities, DensityReading, DensityReadings, Entry, Fillings, Glass,
+    Measurements, Pycnometer, PycnometerFilling, Reading, Ref, Weighings,
 };
 use super::solutions::{Solutions, find};
 use super::tree::Content;
@@ -19,30 +19,6 @@ use super::{meant, words};
 use crate::bench::quantity::Dimension;
 use crate::problem::{Code, Problem};
 use std::collections::BTreeMap;
-
-/// The densities of the file.
-#[derive(Default)]
-pub(super) struct Densities {
-    pub(super) weighings: Vec<Weighings>,
-    pub(super) cumulative: Vec<Cumulative>,
-    pub(super) pycnometer: Option<Pycnometer>,
-    pub(super) readings: Vec<DensityReadings>,
-    pub(super) replicate_spread: Option<At<ReplicateSpread>>,
-}
-
-impl Densities {
-    /// Returns the solutions of known density, by all ways, in their order here.
-    pub(super) fn solutions(&self) -> impl Iterator<Item = &Ref> {
-        let pycnometer = self.pycnometer.as_ref();
-        let all = Measurements::all(
-            &self.weighings,
-            &self.cumulative,
-            pycnometer,
-            &self.readings,
-        );
-        all.filter_map(Measurements::solution)
-    }
-}
 
 /// Returns the densities; `None` if one of them could not be read.
 pub(super) fn read(
@@ -121,7 +97,7 @@ fn bounded(value: &Value<'_>) -> Option<()> {
 /// Notes solutions whose density is found in two ways.
 fn one_way_each(found: &Diagnostics, all: &Densities, solutions: &Solutions) {
     let mut first: BTreeMap<usize, &Entry> = BTreeMap::new();
-    for solution in all.solutions() {
+    for solution in all.measurements().filter_map(Measurements::solution) {
         let Some(before) = first.insert(solution.value, &solution.entry) else {
             continue;
         };

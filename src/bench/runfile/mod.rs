@@ -181,12 +181,9 @@ fn read_root(
 /// file, or any other YAML file in a folder of run files, has none.
 pub fn has_keys_of_a_run(bytes: &[u8]) -> bool {
     let text = String::from_utf8_lossy(bytes);
-    let of_a_plan = |key: &str| PLAN_FILE.keys.iter().any(|known| known.name() == key);
-    let keys = RUN.keys.iter().map(|key| key.name());
-    let keys: Vec<&str> = keys.filter(|key| !of_a_plan(key)).collect();
     let is_one = |line: &str| {
         let name = line.split_once(':').map(|(name, _)| name.trim_end());
-        name.is_some_and(|name| keys.contains(&name))
+        name.is_some_and(|name| RUN.key(name).is_some() && PLAN_FILE.key(name).is_none())
     };
     text.lines().any(is_one)
 }
@@ -330,7 +327,6 @@ fn run_file(
     let claimed = claimed::read(&fields, &solutions);
     let points = claimed::points(&fields);
     let read_back = rules::calibration(root.found, wish, &solutions, densities.as_ref());
-    let densities = densities?;
     Some(RunFile {
         file: Arc::clone(file),
         title: title?,
@@ -347,14 +343,7 @@ fn run_file(
         allow_for,
         ware_calibrations: ware_calibrations?,
         solutions: solutions.into_items()?,
-        replicate_spread: densities
-            .replicate_spread
-            .as_ref()
-            .map(|choice| choice.value),
-        weighings: densities.weighings,
-        cumulative: densities.cumulative,
-        pycnometer: densities.pycnometer,
-        readings: densities.readings,
+        densities: densities?,
         calibration: read_back.calibration,
         from_published: read_back.published,
         earlier_calibration: read_back.earlier,

@@ -19,7 +19,7 @@ use crate::problem::Span;
 pub use asked::{
     Adjustment, Claim, EarlierCalibration, KnownComposition, Limits, Photo, Points, Rule, Step,
 };
-pub use density_method::{DensityMethod, Measurements, ReadWith, Single};
+pub use density_method::{Densities, DensityMethod, Measurements, ReadWith, Single};
 use time::Date;
 
 /// A whole run file.
@@ -55,16 +55,8 @@ pub struct RunFile {
     pub ware_calibrations: Vec<WareCalibration>,
     /// Corrections asked for.
     pub allow_for: AllowFor,
-    /// Weighings of known volumes, in the order of the file.
-    pub weighings: Vec<Weighings>,
-    /// What the standard deviation of replicates is taken from; none: the reduction chooses.
-    pub replicate_spread: Option<ReplicateSpread>,
-    /// Successive deliveries into one vessel, in the order of the file.
-    pub cumulative: Vec<Cumulative>,
-    /// Fillings of a pycnometer.
-    pub pycnometer: Option<Pycnometer>,
-    /// Densities read from an instrument, in the order of the file.
-    pub readings: Vec<DensityReadings>,
+    /// What was measured of densities.
+    pub densities: Densities,
     /// How density is set against composition; none: no calibration is wanted.
     pub calibration: Option<Calibration>,
     /// The scale on which unknowns are read from published densities, where that is wanted in place of a calibration.

@@ -1,19 +1,25 @@
 //! What must hold between sections.
 
-use super::densities::Densities;
 use super::diagnostics::Diagnostics;
 use super::instrument::about;
 use super::model::{
-    Aliquot, At, Calibration, EarlierCalibration, Entry, FitMethod, Line, Origin, Reading,
-    ReplicateSpread, Scale,
+    Aliquot, At, Calibration, Densities, EarlierCalibration, Entry, FitMethod, Line, Measurements,
+    Origin, Reading, ReplicateSpread, Scale,
 };
 use super::sections::CalibrationWish;
 use super::solutions::Solutions;
 use crate::bench::quantity::rounding::to_place;
+use crate::bench::reference::brine;
 use crate::problem::{Code, Problem};
 use std::collections::BTreeSet;
 
-const MORE_POINTS: &str = "more solutions weighed under `density` (pure water counts), `calibration: published` for sodium or potassium chloride, or `calibration: none`";
+/// Returns what helps where solutions are too few to calibrate with.
+fn more_points() -> String {
+    let salts = brine::names();
+    format!(
+        "more solutions weighed under `density` (pure water counts), `calibration: published` for {salts}, or `calibration: none`"
+    )
+}
 
 /// A longer ring is shown by its beginning.
 const MOST_SHOWN: usize = 12;
@@ -258,14 +264,14 @@ pub(super) fn calibration(
         CalibrationWish::This(wish) => wish.without.iter().map(|r| r.value).collect(),
         _ => Vec::new(),
     };
-    let points = densities
-        .solutions()
+    let measured = || densities.measurements().filter_map(Measurements::solution);
+    let points = measured()
         .map(|solution| solution.value)
         .filter(|solution| !is_unknown(*solution) && !kept_out.contains(solution))
         .count();
     let unknowns = || (0..solutions.items.len()).filter(|index| is_unknown(*index));
     let first_unknown = unknowns().next();
-    let weighed: BTreeSet<usize> = densities.solutions().map(|s| s.value).collect();
+    let weighed: BTreeSet<usize> = measured().map(|s| s.value).collect();
     for index in unknowns().filter(|index| !weighed.contains(index)) {
         let name = &solutions.names[index];
         found.add(|| {
@@ -311,7 +317,7 @@ pub(super) fn calibration(
                 found.add(|| {
                     Problem::error(Code::TooFewPoints, format!("A {line} needs {needed} weighed solutions of known composition; there {}.", spell_count(points)))
                         .at(name, Some(span))
-                        .right(MORE_POINTS)
+                        .right(more_points())
                 });
             }
             (Some(calibration), None)
@@ -338,7 +344,7 @@ pub(super) fn calibration(
                         format!("The unknown {} needs two weighed solutions of known composition; there {}.", name.value, spell_count(points)),
                     )
                     .at_entry(&name.entry)
-                    .right(MORE_POINTS)
+                    .right(more_points())
                 });
             }
             (None, None)

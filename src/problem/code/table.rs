@@ -157,7 +157,7 @@ codes! {
         run("solute: potassium chloride", "solute: {name: sodium chloride, purity: 99.6 ± 0.1 %}");
     NoTemperature "no-temperature" "The temperature of a liquid is not given. Write `liquid` under `conditions`, or at the weighing."
         run("  air: 20.5 °C\n", "  air: 20.5 °C\n  liquid: 19.4 °C\n");
-    NoTemperatureModel "no-temperature-model" "Densities can be converted to one temperature for sodium and potassium chloride only. Delete `density_at`."
+    NoTemperatureModel "no-temperature-model" "Densities can be converted to one temperature only for salts whose solutions have published densities. Delete `density_at`."
         run("solute: {name: calcium chloride, formula: CaCl2, density: 2150 kg/m³}", "solute: {name: sodium chloride, purity: 99.6 ± 0.1 %}");
     NoUnknown "no-unknown" "Unknowns are to be found from published densities or an earlier calibration, but no solution is unknown. Mark one as unknown, or delete the key."
         words("`calibration: published` without an unknown", "a solution with `unknown: true`");

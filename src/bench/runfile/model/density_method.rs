@@ -1,8 +1,8 @@
 //! The ways to a density, and what each reads at the bench, for all to whom one is like another.
 
 use super::{
-    At, Cumulative, DensityReadings, Entry, Fillings, Origin, Pycnometer, Reading, Ref, RunFile,
-    Solvent, Weighed, WeighedReadings, Weighings,
+    At, Cumulative, DensityReadings, Entry, Fillings, Origin, Pycnometer, Reading, Ref,
+    ReplicateSpread, RunFile, Solvent, Weighed, WeighedReadings, Weighings,
 };
 use crate::bench::quantity::Dimension;
 
@@ -49,6 +49,43 @@ impl DensityMethod {
     }
 }
 
+/// What was measured of densities.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Densities {
+    /// Weighings of known volumes, in the order of the file.
+    pub weighings: Vec<Weighings>,
+    /// Successive deliveries into one vessel, in the order of the file.
+    pub cumulative: Vec<Cumulative>,
+    /// Fillings of a pycnometer.
+    pub pycnometer: Option<Pycnometer>,
+    /// Densities read from an instrument, in the order of the file.
+    pub readings: Vec<DensityReadings>,
+    /// What the standard deviation of replicates is taken from; none: the reduction chooses.
+    pub replicate_spread: Option<At<ReplicateSpread>>,
+}
+
+impl Densities {
+    /// Returns the liquids, way by way.
+    pub fn measurements(&self) -> impl Iterator<Item = Measurements<'_>> {
+        let Self {
+            weighings,
+            cumulative,
+            pycnometer,
+            readings,
+            replicate_spread: _,
+        } = self;
+        let in_pycnometer = pycnometer.iter().flat_map(|pycnometer| {
+            let solutions = pycnometer.fillings.iter();
+            let solutions = solutions.map(move |of| Measurements::Fillings(pycnometer, of));
+            std::iter::once(Measurements::Water(pycnometer)).chain(solutions)
+        });
+        let weighed = weighings.iter().map(Measurements::Weighings);
+        let weighed = weighed.chain(cumulative.iter().map(Measurements::Cumulative));
+        let read = readings.iter().map(Measurements::Readings);
+        weighed.chain(in_pycnometer).chain(read)
+    }
+}
+
 /// A reading, and the instrument that showed it, an index into [`RunFile::apparatus`].
 pub type ReadWith<'a> = (&'a Reading, Option<&'a Ref>);
 
@@ -68,24 +105,6 @@ pub enum Measurements<'a> {
 }
 
 impl<'a> Measurements<'a> {
-    /// Returns the liquids of some densities, way by way.
-    pub fn all(
-        weighings: &'a [Weighings],
-        cumulative: &'a [Cumulative],
-        pycnometer: Option<&'a Pycnometer>,
-        readings: &'a [DensityReadings],
-    ) -> impl Iterator<Item = Self> {
-        let in_pycnometer = pycnometer.into_iter().flat_map(|pycnometer| {
-            let solutions = pycnometer.fillings.iter();
-            let solutions = solutions.map(move |of| Self::Fillings(pycnometer, of));
-            std::iter::once(Self::Water(pycnometer)).chain(solutions)
-        });
-        let weighed = weighings.iter().map(Self::Weighings);
-        let weighed = weighed.chain(cumulative.iter().map(Self::Cumulative));
-        let read = readings.iter().map(Self::Readings);
-        weighed.chain(in_pycnometer).chain(read)
-    }
-
     /// Returns the way to its density.
     pub fn method(self) -> DensityMethod {
         match self {
@@ -215,13 +234,7 @@ impl Single<'_> {
 impl RunFile {
     /// Returns the liquids whose densities were measured, way by way.
     pub fn measurements(&self) -> impl Iterator<Item = Measurements<'_>> {
-        let pycnometer = self.pycnometer.as_ref();
-        Measurements::all(
-            &self.weighings,
-            &self.cumulative,
-            pycnometer,
-            &self.readings,
-        )
+        self.densities.measurements()
     }
 
     /// Returns what was measured of one solution.
