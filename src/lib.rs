@@ -7,33 +7,34 @@
 //!
 //! | room | module | what it does |
 //! |---|---|---|
-//! | shared | [`problem`] | one type for all that can be wrong with an input |
-//! | shared | [`maths`] | formulas as trees: in words, in TeX |
+//! | shared | [`problem`] | errors and warnings about input, and their renderings |
+//! | shared | [`maths`] | formulas as trees; in words, in TeX |
 //! | bench | [`bench::quantity`] | numbers as written, units, rounding |
-//! | bench | [`bench::worksheet`] | inputs, formulas, sensitivities, covariance, budget |
-//! | bench | [`bench::fit`] | lines and curves through points with known errors |
-//! | bench | [`bench::interlaboratory`] | statistics of the results of several benches or days |
-//! | bench | [`bench::reference`](mod@bench::reference) | published values |
-//! | bench | [`bench::runfile`] | the run file, each entry with its place |
-//! | bench | [`bench::reduce`](mod@bench::reduce) | from readings to results |
-//! | bench | [`bench::practice`] | flags of bench practice |
-//! | bench | [`bench::claims`] | results calculated by hand, judged step by step |
-//! | bench | [`bench::plan`] | how a series can be made, and what its run will give |
-//! | bench | [`bench::revision`] | what differs between two states of a run |
-//! | print | [`print::page`] | finished pages |
-//! | print | [`print::picture`] | pictures from files into pixels |
+//! | bench | [`bench::worksheet`] | inputs, formulas, sensitivities, covariance, budget, typeset forms |
+//! | bench | [`bench::fit`] | lines and curves through points with known errors; quantiles |
+//! | bench | [`bench::interlaboratory`] | the results of several benches or days: robust means, scores, precision, control charts |
+//! | bench | [`bench::reference`](mod@bench::reference) | published values, each with source, range, uncertainty |
+//! | bench | [`bench::runfile`] | run file and files beside it → entries with their spans, or problems; schema; blank run files |
+//! | bench | [`bench::reduce`](mod@bench::reduce) | preparation, density, composition, calibration, unknowns, comparison, results |
+//! | bench | [`bench::practice`] | flags, one file each; slips that would explain them |
+//! | bench | [`bench::claims`] | results calculated by hand, judged step by step: correct, carried forward, or by which mistake |
+//! | bench | [`bench::plan`] | a plan file → ways, series, expected results; the best in words and as data |
+//! | bench | [`bench::revision`] | differences between two states of a run; the record of issues |
+//! | print | [`print::page`] | finished pages: items at fixed points, structure |
+//! | print | [`print::picture`] | image files → pixels as printed, within limits |
 //! | print | [`print::typeface`] | shaping and measuring |
-//! | print | [`print::manuscript`] | what is to be set |
-//! | print | [`print::figure`] | plots into page items |
-//! | print | [`print::layout`] | manuscript into pages |
-//! | print | [`print::house_style`] | reads style files |
-//! | print | [`print::pdf`] | pages into bytes |
-//! | print | [`print::markup`] | manuscript into HTML and Markdown |
-//! | report | [`report`] | results through templates into a manuscript |
-//! | report | [`report::compare`] | the runs of several benches side by side |
-//! | report | [`report::sheet`] | a run file with blanks into a sheet to write on, and a page to fill in |
-//! | top | [`pipeline`] | a run file's bytes into a report's bytes, in memory |
-//! | top | [`files`], [`cli`] | disk, commands |
+//! | print | [`print::manuscript`] | content to be typeset; the readers of Markdown and TeX |
+//! | print | [`print::figure`] | plots → page items |
+//! | print | [`print::layout`] | manuscript → pages |
+//! | print | [`print::house_style`] | style file and logo → layout's style |
+//! | print | [`print::pdf`] | pages → bytes; attachments back out of bytes |
+//! | print | [`print::markup`] | manuscript → HTML (MathML, SVG) or Markdown |
+//! | report | [`report`] | results → templates → manuscript |
+//! | report | [`report::compare`] | runs of several benches → results of each, statistics of all, outliers |
+//! | report | [`report::sheet`] | a run file with blanks → a sheet to write on, a page to fill in |
+//! | top | [`pipeline`] | a run file's bytes → a report's bytes, in memory |
+//! | top | [`files`] | all access to the disk: limits, whole files or none, locks |
+//! | top | [`cli`] | commands, terminal |
 
 pub mod bench;
 pub mod cli;
