@@ -74,7 +74,7 @@ impl<'m> Meant<'m> {
                 self.say(depth, "L", "");
                 for (number, item) in (1..).zip(items) {
                     self.say(depth + 1, "LI", "");
-                    self.say(depth + 2, "Lbl", &marks.of(number));
+                    self.say(depth + 2, "Lbl", &marks.mark(number));
                     self.say(depth + 2, "LBody", "");
                     self.all(depth + 3, item);
                 }

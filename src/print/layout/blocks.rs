@@ -201,7 +201,7 @@ impl Layouter<'_> {
         let list = self.element(Role::List, Some(parent), None);
         let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
         let mut slabs = Vec::new();
-        let widest = marks.of(items.len()) + "\u{a0}";
+        let widest = marks.mark(items.len()) + "\u{a0}";
         let label_width: f32 = self
             .pieces(&widest, style)
             .iter()
@@ -212,7 +212,7 @@ impl Layouter<'_> {
             let item = self.element(Role::ListItem, Some(list), None);
             let label = self.element(Role::ListLabel, Some(item), None);
             let body = self.element(Role::ListBody, Some(item), None);
-            let words = self.words(&[Inline::Text(marks.of(index + 1))], style)?;
+            let words = self.words(&[Inline::Text(marks.mark(index + 1))], style)?;
             let gutter = Column {
                 left: column.left,
                 width: inner.left - column.left,

@@ -87,9 +87,9 @@ pub enum ListMarks {
 }
 
 impl ListMarks {
-    /// The mark of an item, counted from 1: `•`, `1.`, `a.`
+    /// Returns the mark of an item, counted from 1: `•`, `1.`, `a.`
     #[must_use]
-    pub fn of(self, item: usize) -> String {
+    pub fn mark(self, item: usize) -> String {
         match self {
             Self::Points => "•".to_owned(),
             Self::Numbers => format!("{item}."),

@@ -77,7 +77,7 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, Reference>) 
             Block::List { marks, items } => {
                 for (index, item) in items.iter().enumerate() {
                     if let Some(Block::Label(label)) = item.first() {
-                        let mark = marks.of(index + 1);
+                        let mark = marks.mark(index + 1);
                         let number = mark.trim_end_matches('.');
                         let text = format!("item\u{a0}{number}");
                         said.insert(label.clone(), Reference::numbered(text, number));

@@ -129,7 +129,7 @@ impl Writer<'_> {
         let mut set = Vec::new();
         let mut apart = "\n";
         for (index, item) in items.iter().enumerate() {
-            let mark = marks.of(index + 1);
+            let mark = marks.mark(index + 1);
             let (sign, rest) = match marks {
                 ListMarks::Points => ("- ".to_owned(), 2),
                 ListMarks::Numbers => (format!("{mark} "), mark.len() + 1),
