@@ -1,6 +1,7 @@
 //! Laws of pages, whatever their text: nothing is lost, cut, or out of order.
 
 mod parts;
+mod passing;
 
 use std::collections::BTreeMap;
 use std::fmt::Write;

@@ -39,7 +39,7 @@ const BAR: (f32, f32) = (-0.62, 0.58);
 const BAR_TINT: f32 = 0.5;
 
 /// A table of fewer rows is rather not divided.
-const DOZEN: usize = 12;
+pub(super) const DOZEN: usize = 12;
 
 /// What a caption says of columns for which there was no room beside the first ones.
 const FURTHER: &str = "further columns";
