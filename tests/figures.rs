@@ -79,7 +79,8 @@ fn strips_hold_every_weighing_about_the_mean_of_those_that_count() {
     assert_eq!(out.label, "3 (−10)", "{out:?}");
     let numbers: Vec<&str> = counted.iter().map(|point| &*point.label).collect();
     assert_eq!(numbers, ["1", "2", "4"]);
-    assert!(of_bath.iter().all(|point| point.y == out.y), "{of_bath:?}");
+    let level = |point: &&Point| point.y.total_cmp(&out.y).is_eq();
+    assert!(of_bath.iter().all(level), "{of_bath:?}");
     assert!(
         points(plot)
             .iter()
@@ -185,7 +186,7 @@ fn numbers_stand_above_their_points_or_not_at_all() {
     }
     // A number that has room stands above its point.
     let (first, last) = (drawn[0][0].0, drawn[0][2].0);
-    let place = |x: f64| f64::from(first) + (x + 1.0) / 2.0 * f64::from(last - first);
+    let place = |x: f64| f64::from(first) + f64::midpoint(x, 1.0) * f64::from(last - first);
     close("above", f64::from(drawn[0][1].0), place(0.5), 0.0, 0.3);
     close("above", f64::from(drawn[1][1].0), place(0.2), 0.0, 0.3);
 }
