@@ -193,7 +193,7 @@ impl Layouter<'_> {
         }
         text.extend_from_slice(&heading.text);
         let words = self.words(&text, TextStyle::new(face, size, self.style.accent))?;
-        let mut slabs = self.paragraph(words, column, 1.2 * size, Fit::Ragged, element);
+        let mut slabs = self.paragraph(words, column, 1.2 * size, Fit::Balanced, element);
         for slab in slabs.iter_mut().skip(1) {
             slab.kept = true;
         }
