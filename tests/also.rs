@@ -10,7 +10,7 @@ use fillmark::print::manuscript::{Block, Inline, Manuscript};
 use fillmark::report::manuscript;
 use fillmark::report::templates::Templates;
 use pulldown_cmark::{Event, Options, Parser, Tag};
-use roxmltree::{Document, ParsingOptions};
+use roxmltree::{Document, Node, ParsingOptions};
 use std::collections::BTreeSet;
 
 const BOTH: [Form; 2] = [Form::Markdown, Form::Html];
@@ -50,8 +50,18 @@ fn page_text(page: &Document, maths: bool) -> String {
             .any(|node| node.tag_name().name() == "math");
         node.is_text() && !drawn && in_maths == maths
     });
-    let texts: Vec<&str> = texts.filter_map(|node| node.text()).collect();
-    texts.join(if maths { "" } else { " " })
+    let is_group = |node: &Node| node.attribute("class") == Some("group");
+    let mut all = String::new();
+    for node in texts {
+        all.push_str(node.text().unwrap_or_default());
+        // Groups of digits are one number.
+        let goes_on = node.parent().is_some_and(|parent| is_group(&parent))
+            || node.next_sibling().is_some_and(|next| is_group(&next));
+        if !maths && !goes_on {
+            all.push(' ');
+        }
+    }
+    all
 }
 
 fn options() -> Options {

@@ -1,5 +1,6 @@
 //! Laws of pages, whatever their text: nothing is lost, cut, or out of order.
 
+mod digits;
 mod parts;
 mod passing;
 

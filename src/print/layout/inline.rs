@@ -3,6 +3,7 @@
 use std::rc::Rc;
 use std::sync::Arc;
 
+use super::digits::{Digits, grouped};
 use super::maths::{MathStyle, SetFormula};
 use super::words::{BreakAfter, Piece, PieceContent, TextStyle, Word};
 use super::write_in::tick;
@@ -161,7 +162,11 @@ impl Layouter<'_> {
                 if index > 0 {
                     words.end(BreakAfter::Nothing);
                 }
-                for piece in self.pieces(part, style) {
+                let mut pieces = self.pieces(part, style);
+                if style.face != Face::Mono {
+                    pieces = grouped(pieces, Digits::Among);
+                }
+                for piece in pieces {
                     words.push(piece);
                 }
             }

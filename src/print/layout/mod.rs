@@ -8,6 +8,7 @@
 
 mod blocks;
 mod contents;
+mod digits;
 mod fitting;
 mod flow;
 mod flow_item;
