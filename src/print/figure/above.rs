@@ -72,7 +72,7 @@ pub(super) fn labels(all: &[Series], axes: Axes<'_>, typefaces: &Typefaces) -> V
 }
 
 /// Returns where the middles of labels stand, which are in the order of their points: as near to these, by least
-/// squares, as is possible side by side within the frame; none if that is too far.
+/// squares, as is possible side by side within the frame; `None` if that is too far.
 ///
 /// Without their widths, the middles would have to rise: the labels are moved to the left by the widths of those before
 /// them, neighbours in the wrong order are put together at their mean (the pool-adjacent-violators algorithm), and moved

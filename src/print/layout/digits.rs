@@ -6,7 +6,6 @@
 
 use std::sync::Arc;
 
-use super::words::{Piece, PieceContent};
 use crate::maths::groups;
 use crate::print::page::Glyph;
 
@@ -24,14 +23,9 @@ pub(super) enum Digits {
     Fraction,
 }
 
-/// Puts gaps into the digits of pieces.
-pub(super) fn grouped(mut pieces: Vec<Piece>, digits: Digits) -> Vec<Piece> {
-    for piece in &mut pieces {
-        if let PieceContent::Glyphs(glyphs) = &mut piece.ink {
-            piece.width += widened(glyphs, digits) * piece.style.size;
-        }
-    }
-    pieces
+/// Returns whether a text may have a long number: few have.
+pub(super) fn may_be_long(text: &str) -> bool {
+    text.len() > groups::MOST + 1 && text.bytes().any(|byte| byte == b'.')
 }
 
 /// Puts gaps into the digits among glyphs; returns how much wider they are, em.

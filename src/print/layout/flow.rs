@@ -86,7 +86,7 @@ struct Stack {
     /// Least distance to what is above them.
     before: f32,
     height: f32,
-    /// Distance that the last of them asks for below it; none of no strips.
+    /// Distance that the last of them asks for below it; `None` of no strips.
     after: Option<f32>,
 }
 

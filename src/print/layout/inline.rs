@@ -3,7 +3,7 @@
 use std::rc::Rc;
 use std::sync::Arc;
 
-use super::digits::{Digits, grouped};
+use super::digits::{Digits, may_be_long};
 use super::maths::{MathStyle, SetFormula};
 use super::words::{BreakAfter, Piece, PieceContent, TextStyle, Word};
 use super::write_in::tick;
@@ -162,12 +162,13 @@ impl Layouter<'_> {
                 if index > 0 {
                     words.end(BreakAfter::Nothing);
                 }
-                let mut pieces = self.pieces(part, style);
-                if style.face != Face::Mono {
-                    pieces = grouped(pieces, Digits::Among);
-                }
-                for piece in pieces {
-                    words.push(piece);
+                let grouped = style.face != Face::Mono && may_be_long(part);
+                for piece in self.pieces(part, style) {
+                    words.push(if grouped {
+                        piece.grouped(Digits::Among)
+                    } else {
+                        piece
+                    });
                 }
             }
         }

@@ -32,21 +32,21 @@ pub(super) fn reorder(structure: &mut Vec<Element>, pages: &mut [Page]) {
     let mut ordered: Vec<(usize, Element)> =
         std::mem::take(structure).into_iter().enumerate().collect();
     ordered.sort_by_key(|(index, _)| (*index != ROOT, painted[parts[*index]]));
-    let mut places = vec![0; ordered.len()];
+    let mut indices = vec![0; ordered.len()];
     for (place, (index, _)) in ordered.iter().enumerate() {
-        places[*index] = place;
+        indices[*index] = place;
     }
     structure.extend(ordered.into_iter().map(|(_, element)| element));
     for element in structure {
-        element.parent = element.parent.map(|parent| places[parent]);
+        element.parent = element.parent.map(|parent| indices[parent]);
     }
     for page in pages {
         let items = page.items.iter_mut();
         for element in items.filter_map(|item| item.element.as_mut()) {
-            *element = places[*element];
+            *element = indices[*element];
         }
         for link in &mut page.links {
-            link.element = places[link.element];
+            link.element = indices[link.element];
         }
     }
 }

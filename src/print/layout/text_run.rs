@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use formulary::ast::{Color, Length, Node, StyleOverrides};
 
-use super::digits::{Digits, widened};
+use super::digits::{Digits, may_be_long, widened};
 use crate::maths::superscript::raised;
 use crate::print::page::{Face, Glyph, GlyphText};
 use crate::print::typeface::{Forms, Ink, Typefaces};
@@ -64,7 +64,10 @@ impl<'a> TextRuns<'a> {
         }
         let Ink { above, below, .. } = self.typefaces.ink(face, &shaped.glyphs);
         let mut glyphs = shaped.glyphs;
-        let width = shaped.width + widened(&mut glyphs, Digits::Among);
+        let mut width = shaped.width;
+        if may_be_long(text) {
+            width += widened(&mut glyphs, Digits::Among);
+        }
         if is_power {
             for glyph in Arc::make_mut(&mut glyphs) {
                 glyph.text = GlyphText::new(&raised(&glyph.text));

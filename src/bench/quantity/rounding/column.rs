@@ -6,9 +6,9 @@ use crate::maths::superscript::raised;
 /// The numbers of a column as printed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Column {
-    /// The power of ten by which all are divided, as in `10⁻³`; none where plain digits do.
+    /// The power of ten by which all are divided, as in `10⁻³`; `None` where plain digits do.
     pub power: Option<String>,
-    /// The numbers; none where there was none.
+    /// The numbers, `None` for each that there was not.
     pub cells: Vec<Option<String>>,
 }
 
@@ -38,7 +38,8 @@ impl Column {
 }
 
 impl Rounded {
-    /// Rounds a value without uncertainty to some significant figures; none where it is not finite. Zero has none: `0`.
+    /// Rounds a value without uncertainty to some significant figures; `None` where it is not finite. Zero has no
+    /// figures: `0`.
     pub fn significant(value: f64, figures: u32) -> Option<Self> {
         let value = Decimal::from_f64(value)?;
         let value = if value.digits.is_empty() {
@@ -86,9 +87,9 @@ mod tests {
             Rounded::new(0.000_002, 0.000_000_12, 2),
         ];
         let column = Column::new(&numbers);
-        assert_eq!(column.power.as_deref(), Some("10⁻³"));
+        assert_eq!(column.power.as_deref(), Some("10⁻⁶"));
         let cells = column.cells.iter().map(Option::as_deref);
-        let expected = [Some("6.300 ± 0.050"), None, Some("0.00200 ± 0.00012")];
+        let expected = [Some("6300 ± 50"), None, Some("2.00 ± 0.12")];
         assert!(cells.eq(expected), "{column:?}");
     }
 }

@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 use super::Band;
 use super::number::{Number, Wrapping};
-use crate::print::layout::digits::{self, Digits};
+use crate::print::layout::digits::Digits;
 use crate::print::layout::fitting::fitted;
 use crate::print::layout::flow_item::{FlowItem, SetLine};
 use crate::print::layout::line::Part;
@@ -137,7 +137,10 @@ impl Layouter<'_> {
             let mut shaped = |text: &str, digits: Option<Digits>| {
                 let pieces = self.pieces(text, style);
                 match digits.filter(|_| grouped) {
-                    Some(digits) => digits::grouped(pieces, digits),
+                    Some(digits) => {
+                        let pieces = pieces.into_iter();
+                        pieces.map(|piece| piece.grouped(digits)).collect()
+                    }
                     None => pieces,
                 }
             };
