@@ -5,11 +5,12 @@ use crate::common::{path, read, reduced, sample_runs};
 use fillmark::cli::other_formats::Form;
 use fillmark::pipeline::Run;
 use fillmark::print::layout::Style;
+use fillmark::print::manuscript::walk::{each_block, each_inline};
 use fillmark::print::manuscript::{Block, Inline, Manuscript};
 use fillmark::report::manuscript;
 use fillmark::report::templates::Templates;
 use pulldown_cmark::{Event, Options, Parser, Tag};
-use roxmltree::{Document, ParsingOptions};
+use roxmltree::{Document, Node, ParsingOptions};
 use std::collections::BTreeSet;
 
 const BOTH: [Form; 2] = [Form::Markdown, Form::Html];
@@ -49,8 +50,18 @@ fn page_text(page: &Document, maths: bool) -> String {
             .any(|node| node.tag_name().name() == "math");
         node.is_text() && !drawn && in_maths == maths
     });
-    let texts: Vec<&str> = texts.filter_map(|node| node.text()).collect();
-    texts.join(if maths { "" } else { " " })
+    let is_group = |node: &Node| node.attribute("class") == Some("group");
+    let mut all = String::new();
+    for node in texts {
+        all.push_str(node.text().unwrap_or_default());
+        // Groups of digits are one number.
+        let goes_on = node.parent().is_some_and(|parent| is_group(&parent))
+            || node.next_sibling().is_some_and(|next| is_group(&next));
+        if !maths && !goes_on {
+            all.push(' ');
+        }
+    }
+    all
 }
 
 fn options() -> Options {
@@ -89,58 +100,35 @@ struct Said {
 impl Said {
     fn of(manuscript: &Manuscript) -> Self {
         let mut said = Self::default();
-        said.blocks(&manuscript.blocks);
+        each_block(&manuscript.blocks, &mut |block| {
+            for text in block.texts() {
+                said.inlines(text);
+            }
+            match block {
+                Block::Formula(formula) => {
+                    said.formulas += 1;
+                    let sides = formula.rows.iter().flat_map(|(l, r)| [l, r]);
+                    said.maths.extend(sides.map(|side| side.tex_unbroken()));
+                }
+                Block::Listing(text) => said.prose.push_str(text),
+                _ => {}
+            }
+            said.prose.push(' ');
+        });
         said
     }
 
-    fn blocks(&mut self, blocks: &[Block]) {
-        for block in blocks {
-            match block {
-                Block::Heading(heading) => self.inlines(&heading.text),
-                Block::Paragraph(text) | Block::Answer(text) => self.inlines(text),
-                Block::List { items, .. } => items.iter().for_each(|item| self.blocks(item)),
-                Block::Panel(inside) => self.blocks(inside),
-                Block::Table(table) => {
-                    self.inlines(&table.caption);
-                    for cell in table.head.iter().chain(table.rows.iter().flatten()) {
-                        self.inlines(cell);
-                    }
-                }
-                // A caption stands below what it describes; what is drawn is no text.
-                Block::Figure(figure) => self.inlines(&figure.caption),
-                Block::Formula(formula) => {
-                    self.formulas += 1;
-                    let sides = formula.rows.iter().flat_map(|(l, r)| [l, r]);
-                    self.maths.extend(sides.map(|side| side.tex_unbroken()));
-                }
-                Block::Listing(text) => self.prose.push_str(text),
-                Block::Contents | Block::Label(_) | Block::NewPage => {}
-            }
-            self.prose.push(' ');
-        }
-    }
-
     fn inlines(&mut self, inlines: &[Inline]) {
-        for inline in inlines {
-            match inline {
-                Inline::Text(text) | Inline::Code(text) | Inline::Share { text, .. } => {
-                    self.prose.push_str(text);
-                }
-                Inline::Emphasis(inside)
-                | Inline::Strong(inside)
-                | Inline::Struck(inside)
-                | Inline::Linked { text: inside, .. } => self.inlines(inside),
-                Inline::Math(math) => {
-                    self.maths.push(math.tex_unbroken());
-                    self.prose.push(' ');
-                }
-                Inline::Reference(_)
-                | Inline::Number(_)
-                | Inline::LineEnd
-                | Inline::Tick
-                | Inline::WriteIn(_) => self.prose.push(' '),
+        each_inline(inlines, &mut |inline| match inline {
+            Inline::Text(text) | Inline::Code(text) | Inline::Share { text, .. } => {
+                self.prose.push_str(text);
             }
-        }
+            Inline::Math(math) => {
+                self.maths.push(math.tex_unbroken());
+                self.prose.push(' ');
+            }
+            _ => self.prose.push(' '),
+        });
         self.prose.push(' ');
     }
 }

@@ -2,8 +2,12 @@
 
 use crate::common::{close, path, reduced};
 use fillmark::pipeline::Run;
-use fillmark::print::manuscript::plot::{Plot, Point, SeriesShape, Vertical};
+use fillmark::print::figure;
+use fillmark::print::layout::Style;
+use fillmark::print::manuscript::plot::{Axis, Plot, Point, Series, SeriesShape, Vertical};
 use fillmark::print::manuscript::{Block, Figure, Shown};
+use fillmark::print::page::{GlyphRun, Mark};
+use fillmark::print::typeface::Typefaces;
 use fillmark::report::templates::Templates;
 
 const SAMPLE: &str = "sample_runs/creamery_brine_bath.yaml";
@@ -72,12 +76,131 @@ fn strips_hold_every_weighing_about_the_mean_of_those_that_count() {
     }
     let out = of_bath.iter().find(|p| p.hollow).expect("one left out");
     // 39.560 − 28.316 = 11.244 g, a milligram in ten a millilitre: far off, so at the edge, with its value.
-    assert_eq!(out.label, "−10", "{out:?}");
+    assert_eq!(out.label, "3 (−10)", "{out:?}");
+    let numbers: Vec<&str> = counted.iter().map(|point| &*point.label).collect();
+    assert_eq!(numbers, ["1", "2", "4"]);
+    let level = |point: &&Point| point.y.total_cmp(&out.y).is_eq();
+    assert!(of_bath.iter().all(level), "{of_bath:?}");
     assert!(
         points(plot)
             .iter()
             .all(|p| p.hollow || p.x.abs() < out.x.abs())
     );
+}
+
+/// A plot of rows of points: each at its place, mg/mL from the mean.
+fn of_rows(rows: &[Vec<f64>]) -> Plot {
+    let point = |row: usize, number: usize, x: f64| Point {
+        x,
+        y: -(row as f64) - 0.2,
+        half_x: 0.0,
+        half_y: 0.0,
+        label: (number + 1).to_string(),
+        hollow: false,
+    };
+    let of_row = |(row, places): (usize, &Vec<f64>)| -> Vec<Point> {
+        let places = places.iter().enumerate();
+        places.map(|(number, x)| point(row, number, *x)).collect()
+    };
+    Plot {
+        x: Axis {
+            symbol: String::new(),
+            name: "Deviation".to_owned(),
+            unit: "mg/mL".to_owned(),
+        },
+        y: Vertical::Rows((0..rows.len()).map(|row| format!("S{row}")).collect()),
+        series: vec![Series {
+            name: String::new(),
+            shape: SeriesShape::Points(rows.iter().enumerate().flat_map(of_row).collect()),
+        }],
+        below: None,
+        alternative: String::new(),
+    }
+}
+
+/// The numbers drawn in each row, from the left: the middle of each, points, and what it says.
+fn drawn(rows: &[Vec<f64>]) -> Vec<Vec<(f32, String)>> {
+    let faces = Typefaces::load();
+    let drawing = figure::draw(&of_rows(rows), 400.0, Style::default().accent, &faces);
+    let marks = drawing.expect("can be drawn").marks;
+    let said = |run: &GlyphRun| run.glyphs.iter().map(|g| &*g.text).collect::<String>();
+    let runs = marks.iter().filter_map(|mark| match mark {
+        Mark::Glyphs(run) => Some(run),
+        _ => None,
+    });
+    let runs: Vec<&GlyphRun> = runs.collect();
+    let names: Vec<f32> = (0..rows.len())
+        .map(|row| {
+            let name = format!("S{row}");
+            let name = runs.iter().find(|run| said(run) == name);
+            name.unwrap_or_else(|| panic!("no S{row}")).y
+        })
+        .collect();
+    let mut drawn = vec![Vec::new(); rows.len()];
+    for run in &runs {
+        let number = said(run);
+        let Some(row) = names.iter().position(|y| (y - run.y).abs() < 5.0) else {
+            continue;
+        };
+        if number.parse::<usize>().is_err() {
+            continue;
+        }
+        assert!(run.size >= 7.0, "{number}: {}", run.size);
+        let width = run.glyphs.iter().map(|g| g.advance).sum::<f32>() * run.size / 1000.0;
+        drawn[row].push((run.x, run.x + width, number));
+    }
+    let row = |mut numbers: Vec<(f32, f32, String)>| {
+        numbers.sort_by(|one, other| one.0.total_cmp(&other.0));
+        for pair in numbers.windows(2) {
+            assert!(pair[0].1 + 1.0 < pair[1].0, "{pair:?}");
+        }
+        let middles = numbers
+            .into_iter()
+            .map(|(from, to, number)| (f32::midpoint(from, to), number));
+        middles.collect()
+    };
+    drawn.into_iter().map(row).collect()
+}
+
+#[test]
+fn numbers_stand_above_their_points_or_not_at_all() {
+    let many: Vec<f64> = (0..20).map(|at| f64::from(at * 7 % 20) / 40.0).collect();
+    let rows = [
+        vec![-1.0, 0.5, 1.0],
+        vec![0.2, 0.2, 0.2],
+        vec![0.21, 0.2, -0.9],
+        vec![1.0, 0.99, 0.98],
+        many,
+    ];
+    let drawn = drawn(&rows);
+    let said = |row: usize| -> Vec<&str> { drawn[row].iter().map(|(_, said)| &**said).collect() };
+    let expected: [&[&str]; 5] = [
+        &["1", "2", "3"],
+        &["1", "2", "3"],
+        &["3", "2", "1"],
+        &["3", "2", "1"],
+        &[],
+    ];
+    for (row, expected) in expected.into_iter().enumerate() {
+        assert_eq!(said(row), expected, "row {row}");
+    }
+    // A number that has room stands above its point.
+    let (first, last) = (drawn[0][0].0, drawn[0][2].0);
+    let place = |x: f64| f64::from(first) + f64::midpoint(x, 1.0) * f64::from(last - first);
+    close("above", f64::from(drawn[0][1].0), place(0.5), 0.0, 0.3);
+    close("above", f64::from(drawn[1][1].0), place(0.2), 0.0, 0.3);
+}
+
+#[test]
+fn as_many_rows_as_a_plot_holds_have_their_numbers() {
+    let row = |row: usize| -> Vec<f64> {
+        let place = |at: usize| ((row * 3 + at) * 37 % 101) as f64 / 50.0 - 1.0;
+        (0..4).map(place).collect()
+    };
+    let rows: Vec<Vec<f64>> = (0..20).map(row).collect();
+    for (row, numbers) in drawn(&rows).into_iter().enumerate() {
+        assert_eq!(numbers.len(), 4, "{row}: {numbers:?}");
+    }
 }
 
 #[test]

@@ -44,7 +44,7 @@ fn a_style_file_without_end_is_refused_before_it_is_read() {
 }
 
 #[track_caller]
-fn good_style(text: &str) -> Style {
+pub(crate) fn good_style(text: &str) -> Style {
     style(text, &picture(300, 120, ImageFormat::Png)).unwrap_or_else(|p| panic!("{p:#?}"))
 }
 

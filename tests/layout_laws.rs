@@ -1,6 +1,8 @@
 //! Laws of pages, whatever their text: nothing is lost, cut, or out of order.
 
+mod digits;
 mod parts;
+mod passing;
 
 use std::collections::BTreeMap;
 use std::fmt::Write;

@@ -31,6 +31,7 @@ mod extract;
 mod figures;
 mod fit_laws;
 mod floors;
+mod full_pages;
 mod fuzzed;
 mod help;
 mod hostile;

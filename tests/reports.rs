@@ -2,7 +2,8 @@
 
 use crate::common::{good_runs, path, read, reduced};
 use fillmark::pipeline::Run;
-use fillmark::print::manuscript::{Block, Inline};
+use fillmark::print::manuscript::walk::each_block;
+use fillmark::print::manuscript::{Align, Block, Inline};
 use fillmark::report::templates::Templates;
 use lopdf::content::Content;
 use lopdf::{Dictionary, Document, Object};
@@ -552,6 +553,35 @@ fn a_small_run_in_full() {
         insta::assert_snapshot!("short_results", json);
         insta::assert_snapshot!("short_appendix", appendix);
     });
+}
+
+/// A column has one power of ten, in its head: of any other cell one would compare only the figures.
+#[test]
+fn no_number_of_a_column_has_a_power_of_ten_of_its_own() {
+    let mut powers = 0;
+    for (name, text) in good_runs() {
+        let run = reduced(&text);
+        let manuscript =
+            fillmark::report::manuscript(&run.material(&text), &Templates::default()).unwrap();
+        each_block(&manuscript.blocks, &mut |block| {
+            let Block::Table(table) = block else {
+                return;
+            };
+            powers += table
+                .head
+                .iter()
+                .filter(|head| plain(head).contains("10⁻"))
+                .count();
+            for row in &table.rows {
+                for (cell, align) in row.iter().zip(&table.columns) {
+                    let number = plain(cell);
+                    let own = *align == Align::Decimal && number.contains("× 10");
+                    assert!(!own, "{name}: {number} in a column");
+                }
+            }
+        });
+    }
+    assert!(powers > 2, "{powers} columns have a power of ten");
 }
 
 #[test]

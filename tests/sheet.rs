@@ -409,6 +409,22 @@ fn cells_are_large_enough_to_write_in_and_stand_on_the_page() {
 }
 
 #[test]
+fn sentences_say_what_is_asked_for_and_cells_name_its_entry() {
+    let mut named = 0;
+    for page in &document(&blank()).pages {
+        for item in &page.items {
+            let Mark::Glyphs(run) = &item.mark else {
+                continue;
+            };
+            let said: String = run.glyphs.iter().map(|glyph| &*glyph.text).collect();
+            assert!(!said.contains("practice.rinsed:"), "{said}");
+            named += usize::from(said.contains("practice.rinsed"));
+        }
+    }
+    assert_eq!(named, 1);
+}
+
+#[test]
 fn a_screen_reader_is_told_what_each_cell_is_for() {
     let document = document(&blank());
     let said: Vec<&str> = document

@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use fillmark::bench::quantity::Unit;
 use fillmark::bench::worksheet::{Role, Source, Worksheet};
 use fillmark::maths::Math;
+use fillmark::print::manuscript::walk::{each_block, each_inline};
 use fillmark::print::manuscript::{Block, Inline};
 use fillmark::report::templates::Templates;
 
@@ -126,51 +127,40 @@ impl Letters {
     }
 
     fn inlines(&mut self, inlines: &[Inline]) {
-        for inline in inlines {
-            match inline {
-                Inline::Math(math) => self.formula(math),
-                // A symbol in a sentence or in the head of a table.
-                Inline::Emphasis(inside) => match inside.as_slice() {
-                    [Inline::Text(text)] if text.chars().count() == 1 => {
-                        self.formula(&Math::from(text.as_str()));
-                    }
-                    inside => self.inlines(inside),
-                },
-                Inline::Strong(inside)
-                | Inline::Struck(inside)
-                | Inline::Linked { text: inside, .. } => self.inlines(inside),
-                _ => {}
+        each_inline(inlines, &mut |inline| match inline {
+            Inline::Math(math) => self.formula(math),
+            // A symbol in a sentence or in the head of a table.
+            Inline::Emphasis(inside) => {
+                if let [Inline::Text(text)] = inside.as_slice()
+                    && text.chars().count() == 1
+                {
+                    self.formula(&Math::from(text.as_str()));
+                }
             }
-        }
+            _ => {}
+        });
     }
 
-    fn blocks(&mut self, blocks: &[Block]) {
-        for block in blocks {
-            match block {
-                Block::Heading(heading) => self.inlines(&heading.text),
-                Block::Paragraph(text) | Block::Answer(text) => self.inlines(text),
-                Block::List { items, .. } => items.iter().for_each(|item| self.blocks(item)),
-                Block::Panel(inside) => self.blocks(inside),
-                Block::Table(table) => {
-                    self.inlines(&table.caption);
-                    let quotes = |label: &String| label.starts_with("tab-constants-");
-                    let quotes = table.label.as_ref().is_some_and(quotes);
-                    for cell in table.head.iter().chain(table.rows.iter().flatten()) {
-                        // Constants have letters of their sources beside them, in italics.
-                        let quoted =
-                            |inline: &&Inline| !(quotes && matches!(inline, Inline::Emphasis(_)));
-                        let own: Vec<Inline> = cell.iter().filter(quoted).cloned().collect();
-                        self.inlines(&own);
-                    }
-                }
-                Block::Figure(figure) => self.inlines(&figure.caption),
-                Block::Formula(formula) => {
-                    let sides = formula.rows.iter().flat_map(|(left, right)| [left, right]);
-                    sides.for_each(|side| self.formula(side));
-                }
-                Block::Listing(_) | Block::Contents | Block::Label(_) | Block::NewPage => {}
+    fn of(blocks: &[Block]) -> Self {
+        let mut letters = Self::default();
+        each_block(blocks, &mut |block| {
+            let label = match block {
+                Block::Table(table) => table.label.as_deref().unwrap_or_default(),
+                _ => "",
+            };
+            // Constants have letters of their sources beside them, in italics.
+            let quotes = label.starts_with("tab-constants-");
+            let quoted = |inline: &&Inline| !(quotes && matches!(inline, Inline::Emphasis(_)));
+            for text in block.texts() {
+                let own: Vec<Inline> = text.iter().filter(quoted).cloned().collect();
+                letters.inlines(&own);
             }
-        }
+            if let Block::Formula(formula) = block {
+                let sides = formula.rows.iter().flat_map(|(left, right)| [left, right]);
+                sides.for_each(|side| letters.formula(side));
+            }
+        });
+        letters
     }
 }
 
@@ -227,8 +217,7 @@ fn no_symbol_stands_for_two_things() {
         let run = reduced(&text);
         let manuscript =
             fillmark::report::manuscript(&run.material(&text), &Templates::default()).unwrap();
-        let mut seen = Letters::default();
-        seen.blocks(&manuscript.blocks);
+        let seen = Letters::of(&manuscript.blocks);
         let quantities = quantities(&run.reduction.worksheet);
         let here: BTreeSet<char> = quantities.iter().map(|(letter, ..)| *letter).collect();
         for (letter, formula) in &seen.0 {

@@ -8,10 +8,11 @@ use fillmark::print::manuscript::plot::{Axis, Plot, SeriesShape, Vertical};
 use fillmark::print::manuscript::said::{
     Reference, contents, heading_number, long_date, plain_text, references,
 };
+use fillmark::print::manuscript::walk::each_block;
 use fillmark::print::manuscript::{Block, Figure, Inline, Manuscript, Shown, Table};
 use fillmark::print::page::SOFT_HYPHEN;
 use fillmark::report::templates::{SHIPPED, Templates};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 
 use crate::common::{good_runs, reduced};
 use crate::reading::{Element, Part, Reading};
@@ -242,6 +243,41 @@ fn spaced(text: &str) -> String {
     text.trim_end().to_owned()
 }
 
+/// The parts of a document, each with the lines of what it holds.
+fn parts(lines: &[String]) -> impl Iterator<Item = &[String]> {
+    lines.chunk_by(|_, below| below.starts_with("    "))
+}
+
+/// What is meant, but figures and tables that text has passed as they are heard: further below, in their order, and
+/// before the next section. Returns their number too.
+fn passed(meant: &[String], heard: &[String]) -> (Vec<String>, usize) {
+    let heard: Vec<&[String]> = parts(heard).collect();
+    let (mut ordered, mut waiting, mut count) = (Vec::new(), VecDeque::new(), 0);
+    for part in parts(meant) {
+        let [kind, ..] = part else { continue };
+        while waiting
+            .front()
+            .is_some_and(|figure| heard.get(ordered.len()) == Some(figure))
+        {
+            ordered.extend(waiting.pop_front());
+        }
+        let figure = ["  Figure", "  Table"]
+            .iter()
+            .any(|of| kind.starts_with(of));
+        if figure && heard.get(ordered.len()) != Some(&part) {
+            waiting.push_back(part);
+            count += 1;
+        } else {
+            if kind.starts_with("  H2") {
+                ordered.extend(waiting.drain(..));
+            }
+            ordered.push(part);
+        }
+    }
+    ordered.extend(waiting);
+    (ordered.concat(), count)
+}
+
 /// The first place at which two lists part, with what stands before it.
 fn parting(meant: &[String], heard: &[String]) -> Option<String> {
     let longest = meant.len().max(heard.len());
@@ -306,12 +342,14 @@ fn all() -> Vec<Made> {
 
 #[test]
 fn a_report_says_all_that_is_meant_in_its_order() {
-    let mut divided = 0;
+    let (mut divided, mut late) = (0, 0);
     for made in all() {
         let what = &made.what;
         let meant = Meant::of(&made.manuscript, &made.reading);
         let mut said = Vec::new();
         heard(0, &made.reading.root, &mut said);
+        let (meant, count) = passed(&meant, &said);
+        late += count;
         if let Some(parting) = parting(&meant, &said) {
             panic!("{what}: {parting}");
         }
@@ -326,6 +364,7 @@ fn a_report_says_all_that_is_meant_in_its_order() {
         plots(what, &made.manuscript.blocks, &made.reading.root);
     }
     assert!(divided > 20, "only {divided} words are divided");
+    assert!(late > 20, "text passes only {late} figures");
 }
 
 /// Head and foot stand on every page, outside the structure.
@@ -374,8 +413,12 @@ fn furniture(made: &Made) {
 
 /// What a plot's axes, rows, legend and bars are called can be read in the figure.
 fn plots(what: &str, blocks: &[Block], root: &Element) {
-    let mut meant = Vec::new();
-    figures(blocks, &mut meant);
+    let mut meant: Vec<&Figure> = Vec::new();
+    each_block(blocks, &mut |block| {
+        if let Block::Figure(figure) = block {
+            meant.push(figure);
+        }
+    });
     let mut shown = Vec::new();
     painted_figures(root, &mut shown);
     assert_eq!(meant.len(), shown.len(), "{what}: figures");
@@ -400,17 +443,6 @@ fn named(shown: &str, name: &str) -> bool {
         beginnings.any(|beginning| shown[..at].ends_with(beginning))
     };
     shown.contains(&wanted) || shown.match_indices('…').any(cut)
-}
-
-fn figures<'a>(blocks: &'a [Block], found: &mut Vec<&'a Figure>) {
-    for block in blocks {
-        match block {
-            Block::Figure(figure) => found.push(figure),
-            Block::Panel(inside) => figures(inside, found),
-            Block::List { items, .. } => items.iter().for_each(|item| figures(item, found)),
-            _ => {}
-        }
-    }
 }
 
 fn painted_figures<'a>(element: &'a Element, found: &mut Vec<&'a Element>) {

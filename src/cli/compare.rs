@@ -52,7 +52,7 @@ pub(super) struct Compare {
     /// Write all results too, for other programs.
     #[arg(long, value_name = "FILE.json")]
     results: Option<PathBuf>,
-    /// The known compositions: a run file or report in which solutions of the same names are made, or known.
+    /// The known compositions: a run file or report in which solutions with the same names are made up or known.
     #[arg(long, value_name = "KEY")]
     key: Option<PathBuf>,
     /// Replace names by codes everywhere, and write the key of codes here.

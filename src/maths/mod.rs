@@ -10,6 +10,7 @@
 //! spaced.
 
 pub mod alphabet;
+pub mod groups;
 pub mod handles;
 mod spacing;
 pub mod superscript;

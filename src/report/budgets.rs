@@ -7,6 +7,7 @@ use crate::bench::reduce::{Preparation, Reduction, SolutionResult};
 use crate::bench::worksheet::{NodeId, Source, Worksheet};
 
 use super::effects::amount;
+use super::shown::ColumnShown;
 use super::words::{figures, percent, with_unit};
 
 /// Rows shown of a budget; the rest is summed.
@@ -30,6 +31,10 @@ pub(super) struct Budget {
     not_corrected: Vec<NotCorrected>,
     /// The largest contributions, largest first.
     rows: Vec<Row>,
+    /// Their sensitivity coefficients.
+    sensitivities: ColumnShown,
+    /// Sensitivity times standard uncertainty of each, in the result's unit.
+    contributions: ColumnShown,
     /// The number of other inputs.
     others: usize,
     /// Their share in the variance, %.
@@ -56,10 +61,6 @@ struct Row {
     causes: String,
     /// Its standard uncertainty, with unit.
     standard_uncertainty: String,
-    /// The sensitivity coefficient.
-    sensitivity: String,
-    /// The product of the two, in the result's unit.
-    contribution: String,
     /// Its share in the variance, %.
     share: String,
     /// The same in per mille, for a bar: `[{{ r.share }}](share:{{ r.per_mille }})`.
@@ -119,8 +120,6 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
                     &figures(row.standard_uncertainty, 2),
                     input.unit.symbol,
                 ),
-                sensitivity: figures(row.sensitivity, 3),
-                contribution: figures(row.contribution, 2),
                 share: percent(row.share),
                 per_mille: per_mille(row.share),
             }
@@ -141,6 +140,8 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
         unit: node.unit.symbol,
         standard_uncertainty: with_unit(&figures(stated.standard_uncertainty, 2), node.unit.symbol),
         rows,
+        sensitivities: ColumnShown::of(all[..listed].iter().map(|row| row.sensitivity), 3),
+        contributions: ColumnShown::of(all[..listed].iter().map(|row| row.contribution), 2),
         others: all.len() - listed,
         others_share: percent(rest),
         others_per_mille: per_mille(rest),

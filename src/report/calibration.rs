@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::bench::fit::{Fitted, Method, Model};
+use crate::bench::fit::{Method, Model};
 use crate::bench::quantity::rounding::Rounded;
 use crate::bench::reduce::results::FiellerStated;
 use crate::bench::reduce::{
@@ -12,7 +12,7 @@ use crate::bench::reference::brine;
 use crate::maths::handles::Handles;
 
 use super::line_choice::ChoiceShown;
-use super::shown::{CompositionShown, ResultShown, celsius};
+use super::shown::{ColumnShown, CompositionShown, ResultShown, celsius};
 use super::words::{self, figures};
 use super::{Material, contrast};
 
@@ -41,6 +41,12 @@ pub(super) struct CalibrationShown {
     kept_out: Vec<String>,
     /// Intercept, slope, and the quadratic coefficient of a curve.
     coefficients: Vec<CoefficientShown>,
+    /// They with their expanded uncertainties, for a table.
+    coefficient_values: ColumnShown,
+    /// Their standard uncertainties from the errors of all readings.
+    standard_uncertainties: ColumnShown,
+    /// Their standard errors from the scatter about an ordinary fit alone.
+    scatter_standard_errors: ColumnShown,
     /// The residual standard deviation, mg/mL.
     residual_sd: Option<String>,
     /// The coefficient of determination, *R*².
@@ -64,7 +70,7 @@ pub(super) struct CalibrationShown {
     /// The standard uncertainty of one more density from its own errors alone, mg/mL.
     own_deviation: String,
     /// The coefficients of the ordinary fit, if another fit was made.
-    ordinary: Option<Vec<String>>,
+    ordinary: Option<ColumnShown>,
     /// Why they differ from those of the fit made.
     ordinary_differs: Option<String>,
     /// The line asked for, if the points do not lie on it and another is used.
@@ -168,10 +174,6 @@ struct CoefficientShown {
     name: String,
     /// The coefficient.
     result: ResultShown,
-    /// Its standard uncertainty from the errors of all readings.
-    standard_uncertainty: String,
-    /// Its standard error from the scatter about an ordinary fit alone.
-    scatter_standard_error: Option<String>,
 }
 
 /// The result of an unknown.
@@ -241,7 +243,7 @@ pub(super) fn calibration(
         reduction, results, ..
     } = *material;
     let ws = &reduction.worksheet;
-    let fitted = &calibration.fitted;
+    let (fitted, ids) = (&calibration.fitted, &calibration.coefficients);
     let state = |id| ResultShown::new(&results.manner.state(ws, id));
     let unit = composition::unit(calibration.against);
     CalibrationShown {
@@ -278,20 +280,26 @@ pub(super) fn calibration(
         coefficients: calibration
             .coefficients
             .iter()
-            .enumerate()
-            .map(|(k, id)| {
-                // Of the other methods the covariance follows from the weights, not from the scatter.
-                let ordinary = calibration.ordinary.as_ref().unwrap_or(fitted);
-                let scatter = ordinary.scatter_covariance[k][k].sqrt();
-                CoefficientShown {
-                    symbol: handles.text(ws.node(*id).symbol.whole()),
-                    name: ws.node(*id).name.clone(),
-                    result: state(*id),
-                    standard_uncertainty: figures(ws.uncertainty(*id).standard, 2),
-                    scatter_standard_error: (fitted.dof > 0).then(|| figures(scatter, 2)),
-                }
+            .map(|id| CoefficientShown {
+                symbol: handles.text(ws.node(*id).symbol.whole()),
+                name: ws.node(*id).name.clone(),
+                result: state(*id),
             })
             .collect(),
+        coefficient_values: {
+            let states = ids.iter().map(|id| results.manner.state(ws, *id));
+            ColumnShown::new(states.map(|stated| stated.rounded))
+        },
+        standard_uncertainties: {
+            let standard = ids.iter().map(|id| ws.uncertainty(*id).standard);
+            ColumnShown::of(standard, 2)
+        },
+        scatter_standard_errors: ColumnShown::new((0..ids.len()).map(|k| {
+            // Of the other methods the covariance follows from the weights, not from the scatter.
+            let ordinary = calibration.ordinary.as_ref().unwrap_or(fitted);
+            let error = ordinary.scatter_covariance[k][k].sqrt();
+            Rounded::significant(error, 2).filter(|_| fitted.dof > 0)
+        })),
         residual_sd: (fitted.dof > 0).then(|| figures(1000.0 * fitted.residual_sd, 2)),
         r_squared: (fitted.dof > 0 && fitted.r_squared.is_finite())
             .then(|| determination(fitted.r_squared)),
@@ -304,13 +312,21 @@ pub(super) fn calibration(
         refused: calibration.agreement.is_refused(),
         remarks: remarks(material, calibration),
         own_deviation: figures(1000.0 * Bands::new(ws, calibration).own().standard, 2),
-        ordinary: calibration.ordinary.as_ref().map(coefficients),
+        ordinary: calibration
+            .ordinary
+            .as_ref()
+            .map(|fitted| ColumnShown::of(fitted.coefficients.iter().copied(), 6)),
         ordinary_differs: calibration
             .ordinary
             .as_ref()
             .and_then(|_| contrast::in_words(reduction, calibration)),
         asked_for: reduction.refused_line.as_ref().map(|line| AskedForShown {
-            coefficients: coefficients(&line.fitted),
+            coefficients: line
+                .fitted
+                .coefficients
+                .iter()
+                .map(|b| figures(*b, 6))
+                .collect(),
             chi_squared: chi_squared(line),
             patterns: patterns(line),
         }),
@@ -330,10 +346,6 @@ fn remarks(material: &Material, calibration: &CalibrationResult) -> Vec<String> 
 /// course between them had been tested.
 pub(super) fn has_bands(calibration: &CalibrationResult) -> bool {
     calibration.points.len() > 3
-}
-
-fn coefficients(fitted: &Fitted) -> Vec<String> {
-    fitted.coefficients.iter().map(|b| figures(*b, 6)).collect()
 }
 
 pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {

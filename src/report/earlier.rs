@@ -7,7 +7,7 @@ use crate::maths::handles::Handles;
 use crate::print::manuscript::said::long_date;
 
 use super::Material;
-use super::shown::{ResultShown, celsius};
+use super::shown::{ColumnShown, ResultShown, celsius};
 use super::words::figures;
 
 /// The calibration of an earlier report that is used for the unknowns.
@@ -37,6 +37,10 @@ pub(super) struct EarlierShown {
     brought: bool,
     /// Its coefficients, in rising powers.
     coefficients: Vec<CoefficientShown>,
+    /// They with their expanded uncertainties, for a table.
+    coefficient_values: ColumnShown,
+    /// Their standard uncertainties.
+    standard_uncertainties: ColumnShown,
 }
 
 /// A coefficient of an earlier calibration.
@@ -48,8 +52,6 @@ struct CoefficientShown {
     symbol: String,
     /// Its value.
     result: ResultShown,
-    /// Its standard uncertainty.
-    standard_uncertainty: String,
 }
 
 pub(super) fn show(material: &Material, handles: &Handles) -> Option<EarlierShown> {
@@ -59,11 +61,11 @@ pub(super) fn show(material: &Material, handles: &Handles) -> Option<EarlierShow
         reduction.earlier.as_ref()?,
         material.run.earlier_calibration.as_ref()?,
     );
+    let ids = &found.coefficients;
     let coefficients = found.coefficients.iter().map(|id| CoefficientShown {
         name: ws.node(*id).name.clone(),
         symbol: handles.text(ws.node(*id).symbol.whole()),
         result: ResultShown::new(&manner.state(ws, *id)),
-        standard_uncertainty: figures(ws.uncertainty(*id).standard, 2),
     });
     Some(EarlierShown {
         file: earlier.file.clone(),
@@ -78,5 +80,9 @@ pub(super) fn show(material: &Material, handles: &Handles) -> Option<EarlierShow
         temperature: celsius(ws, found.temperature),
         brought: found.brought,
         coefficients: coefficients.collect(),
+        coefficient_values: ColumnShown::new(ids.iter().map(|id| manner.state(ws, *id).rounded)),
+        standard_uncertainties: {
+            ColumnShown::of(ids.iter().map(|id| ws.uncertainty(*id).standard), 2)
+        },
     })
 }

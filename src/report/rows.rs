@@ -14,8 +14,8 @@ const MOST_ROWS: usize = 20;
 /// A weighing left out stands at the edge where it is further off than the others by this factor.
 const EDGE: f64 = 1.3;
 
-/// Of a row's height, what the weighings of a solution take, from the first above to the last below.
-const STAGGER: f64 = 0.5;
+/// The weighings of a solution stand so far below the middle of its row, in rows: there are numbers above them.
+const LOWERED: f64 = 0.15;
 
 /// The weighings of one solution about the mean of those that count, mg/mL, in the order of weighing.
 struct Strip<'a> {
@@ -79,18 +79,17 @@ fn strip_plot(strips: &[Strip], of_all: usize) -> Plot {
     let edge = if widest > 0.0 { EDGE * widest } else { 1.0 };
     let (mut counted, mut left_out) = (Vec::new(), Vec::new());
     for (row, strip) in strips.iter().enumerate() {
-        let last = strip.weighings.len().saturating_sub(1).max(1) as f64;
-        for (index, (off, out)) in strip.weighings.iter().enumerate() {
+        for (number, (off, out)) in (1..).zip(&strip.weighings) {
             let beyond = off.abs() > edge;
             let point = Point {
                 x: off.clamp(-edge, edge),
-                y: -(row as f64) + STAGGER * (0.5 - index as f64 / last),
+                y: -(row as f64) - LOWERED,
                 half_x: 0.0,
                 half_y: 0.0,
                 label: if beyond {
-                    figures(*off, 2)
+                    format!("{number} ({})", figures(*off, 2))
                 } else {
-                    String::new()
+                    number.to_string()
                 },
                 hollow: *out,
             };

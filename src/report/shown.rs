@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::bench::quantity::rounding::to_place;
+use crate::bench::quantity::rounding::{Column, Rounded, to_place};
 use crate::bench::reduce::DensityResult;
 use crate::bench::reduce::results::{CompositionStated, Stated};
 use crate::bench::worksheet::{NodeId, Worksheet};
@@ -43,6 +43,33 @@ impl ResultShown {
             k: format!("{:.2}", stated.coverage_factor),
             interval: stated.interval_shown.clone(),
         }
+    }
+}
+
+/// The numbers of a column of a table.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(super) struct ColumnShown {
+    /// The power of ten that all of them are divided by, if they are: `10⁻³`.
+    power: Option<String>,
+    /// The numbers from the top; a dash where there is none.
+    cells: Vec<String>,
+}
+
+impl ColumnShown {
+    pub(super) fn new(numbers: impl Iterator<Item = Option<Rounded>>) -> Self {
+        let Column { power, cells } = Column::new(&numbers.collect::<Vec<_>>());
+        let cells = cells
+            .into_iter()
+            .map(|cell| cell.unwrap_or_else(|| "–".into()));
+        Self {
+            power,
+            cells: cells.collect(),
+        }
+    }
+
+    /// Writes values to some significant figures.
+    pub(super) fn of(values: impl Iterator<Item = f64>, figures: u32) -> Self {
+        Self::new(values.map(|value| Rounded::significant(value, figures)))
     }
 }
 

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use crate::bench::quantity::rounding::Rounded;
 use crate::bench::reduce::results::ComparisonStated;
 use crate::bench::reduce::{DensityResult, Preparation, has_one_empty};
 use crate::bench::reference::atomic_weights;
@@ -31,7 +32,7 @@ use super::known::{self, KnownShown};
 use super::limits::{self, LimitShown};
 use super::monte_carlo::CheckShown;
 use super::record::{self, IssueShown};
-use super::shown::{CompositionShown, ResultShown, temperature};
+use super::shown::{ColumnShown, CompositionShown, ResultShown, temperature};
 use super::spreads::{self, SpreadShown};
 use super::strength::{self, StrengthShown};
 use super::ware::{self, WareShown};
@@ -82,6 +83,8 @@ pub(super) struct Values {
     readings: Vec<ReadingShown>,
     /// The density of each solution at the temperature of the liquid.
     densities: Vec<DensityShown>,
+    /// The standard deviations of single weighings or readings of each, g/mL.
+    density_spreads: ColumnShown,
     /// How single weighings, fillings and readings scatter.
     spreads: Vec<SpreadShown>,
     /// Apparatus given a customary repeatability, with its size.
@@ -246,8 +249,6 @@ struct DensityShown {
     density: ResultShown,
     /// The density carried forward ± its standard uncertainty, g/mL; absent with significant figures.
     carried: Option<String>,
-    /// The standard deviation of one of them, g/mL.
-    spread: Option<String>,
     /// Whether they scatter by less than rounding alone would cause.
     alike: bool,
     /// Whether all weighings have the same reading of the empty vessel.
@@ -351,6 +352,7 @@ impl Values {
             pycnometer: densities::pycnometer(material),
             readings: densities::readings(material, DensityMethod::Readings),
             densities: densities(material, &marks),
+            density_spreads: density_spreads(material),
             spreads: spreads::show(material),
             customary: spreads::customary(material),
             calibration: reduction
@@ -508,6 +510,21 @@ fn solutions(material: &Material, marks: &Marks) -> Vec<SolutionShown> {
         .collect()
 }
 
+fn density_spreads(material: &Material) -> ColumnShown {
+    /// What rounding of binary numbers leaves of the scatter of equal densities, relative to them.
+    const NO_SCATTER: f64 = 1e-12;
+    let reduction = material.reduction;
+    let densities = reduction
+        .solutions
+        .iter()
+        .filter_map(|s| s.density.as_ref());
+    ColumnShown::new(densities.map(|density| {
+        let least = NO_SCATTER * reduction.worksheet.value(density.density);
+        let scatter = density.standard_deviation?;
+        Rounded::significant(if scatter < least { 0.0 } else { scatter }, 2)
+    }))
+}
+
 fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
     let Material {
         reduction, results, ..
@@ -531,7 +548,6 @@ fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
             let u = figures(ws.uncertainty(d.density).standard, 2);
             format!("{} ± {u}", ws.printed(d.density))
         }),
-        spread: d.standard_deviation.map(|sd| figures(sd, 2)),
         alike: d.alike,
         one_empty: once.contains(&i),
     };

@@ -1,10 +1,13 @@
 //! What is parted, numbered and kept together.
 
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use super::{assert_on_page, end, laid, points, runs, squeezed, tagged_text, text_of};
-use fillmark::print::layout::{Laid, Style};
+use fillmark::print::layout::{Laid, Style, set};
+use fillmark::print::manuscript::Manuscript;
 use fillmark::print::page::{GlyphRun, Item, Mark, Page, Role};
+use fillmark::print::typeface::Typefaces;
 
 /// Pages and baselines.
 type Places = Vec<(usize, f32)>;
@@ -335,4 +338,37 @@ fn short_tables_and_rows_about_one_thing_are_not_divided() {
     let tall = eleven.replace("short", "short $\\frac{\\frac{1}{2}}{\\frac{3}{4}}$");
     let divided = laid(&format!("{}{tall}", "Words.\n\n".repeat(20)));
     assert_eq!(pages_of(&divided, "short").len(), 2);
+}
+
+#[test]
+fn the_lines_of_a_title_are_of_about_one_length() {
+    for title in [
+        "A stock, a dilution from it, and an unknown brine",
+        "Saline solutions and their densities with simple ware",
+        "Strength of the brines of one season by density, weighed in a vessel that was calibrated with water first",
+    ] {
+        let laid = laid(&format!("# {title} {{.unnumbered}}\n\nWords.\n"));
+        let style = Style::default();
+        let manuscript = Manuscript {
+            title: title.to_owned(),
+            ..Manuscript::default()
+        };
+        let titled = set(&manuscript, &Typefaces::load(), &style).expect("can be set");
+        for (laid, level) in [(titled, 1), (laid, 2)] {
+            let mut lines: BTreeMap<i32, f32> = BTreeMap::new();
+            for item in &laid.document.pages[0].items {
+                let (Some(element), Mark::Glyphs(run)) = (item.element, &item.mark) else {
+                    continue;
+                };
+                if laid.document.structure[element].role == Role::Heading(level) {
+                    let reached = lines.entry(run.y as i32).or_default();
+                    *reached = reached.max(end(run) - style.left_margin);
+                }
+            }
+            let longest = lines.values().copied().fold(0.0, f32::max);
+            let last = *lines.values().next_back().expect("a line");
+            assert!(last > 0.6 * longest, "{title}: {lines:?}");
+            assert!(level > 1 || lines.len() > 1, "{title}: {lines:?}");
+        }
+    }
 }

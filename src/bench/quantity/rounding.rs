@@ -3,6 +3,10 @@
 //! Rounding works on the shortest decimal that names a value, so that `0.125` is a tie and `2.675` is one too,
 //! whatever its nearest binary fraction.
 
+mod column;
+
+pub use self::column::Column;
+
 use super::exponent;
 use crate::maths::superscript::raised;
 use std::fmt;
@@ -178,18 +182,7 @@ pub fn printed(decimal: &str) -> String {
 /// A power of ten is written where plain digits would need zeros that are not significant, or many leading ones. Zero has
 /// no significant figure and is `0`.
 pub fn significant(value: f64, figures: u32) -> Option<String> {
-    if value == 0.0 {
-        return Some("0".into());
-    }
-    let rounded = Decimal::from_f64(value)?.significant(figures);
-    Some(
-        match power_of_ten(rounded.first_place(), rounded.place)
-            .filter(|_| !rounded.digits.is_empty())
-        {
-            None => rounded.plain(0),
-            Some(exponent) => format!("{}{}", rounded.plain(exponent), times_ten_to(exponent)),
-        },
-    )
+    Some(Rounded::significant(value, figures)?.to_string())
 }
 
 /// Returns a value to so many significant figures, without the zeros that end a decimal; `None` if it is not finite.
@@ -329,6 +322,17 @@ impl Rounded {
         )
     }
 
+    /// `1.1286 ± 0.0021`, divided by ten to the power `shift`.
+    fn digits(&self, shift: i32) -> String {
+        // A zero alone has no place.
+        let bare = self.uncertainty.is_none() && self.value.digits.is_empty();
+        let value = self.value.plain(if bare { 0 } else { shift });
+        match &self.uncertainty {
+            None => value,
+            Some(uncertainty) => format!("{value} ± {}", uncertainty.plain(shift)),
+        }
+    }
+
     fn exponent(&self) -> Option<i32> {
         let first = std::iter::once(&self.value)
             .chain(&self.uncertainty)
@@ -343,20 +347,11 @@ impl Rounded {
 /// if its uncertainty is not shown.
 impl fmt::Display for Rounded {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let exponent = self.exponent();
-        let shift = exponent.unwrap_or(0);
-        let power = exponent.map(times_ten_to).unwrap_or_default();
-        let value = self.value.plain(shift);
-        match &self.uncertainty {
-            None => write!(f, "{value}{power}"),
-            Some(uncertainty) => {
-                let uncertainty = uncertainty.plain(shift);
-                if exponent.is_some() {
-                    write!(f, "({value} ± {uncertainty}){power}")
-                } else {
-                    write!(f, "{value} ± {uncertainty}")
-                }
-            }
+        let digits = self.digits(self.exponent().unwrap_or(0));
+        match self.exponent().map(times_ten_to) {
+            None => f.write_str(&digits),
+            Some(power) if self.uncertainty.is_none() => write!(f, "{digits}{power}"),
+            Some(power) => write!(f, "({digits}){power}"),
         }
     }
 }

@@ -3,6 +3,7 @@
 //! `plotters` maps values to places and draws its elements on a canvas of our own; what a plot looks like is in one
 //! module of inks, widths and sizes. Nothing is drawn before everything has its place.
 
+mod above;
 mod backend;
 mod element;
 mod extent;

@@ -105,6 +105,12 @@ impl Painter<'_, '_> {
             }
         }
         for name in &self.plan.names {
+            if self.plan.rows {
+                // The line through all rows would strike it.
+                let ground = name.area.grown(style::FRAME);
+                let corners = [(ground.x0, ground.y0), (ground.x1, ground.y1)].map(to_backend);
+                self.paper.draw(&Rectangle::new(corners, WHITE.filled()))?;
+            }
             let ink = if name.read_back { self.accent } else { DARK };
             self.text(&name.line, (name.area.x0, name.baseline), ink)?;
         }

@@ -1,6 +1,7 @@
 //! Where everything in a plot goes, decided before anything is drawn. Lengths are points, y downward.
 
 use super::FigureError;
+use super::above;
 use super::extent::extent;
 use super::geometry::{Area, At};
 use super::legend::{self, Legend};
@@ -325,7 +326,11 @@ impl<'a> Setting<'a> {
             .zip(std::iter::once(&self.plot.series).chain(lower))
         {
             let mut obstacles = Obstacles::new(series, plan.axes());
-            plan.names = place_names(series, plan.axes(), &mut obstacles, self.typefaces);
+            plan.names = if plan.rows {
+                above::labels(series, plan.axes(), self.typefaces)
+            } else {
+                place_names(series, plan.axes(), &mut obstacles, self.typefaces)
+            };
             first.get_or_insert(obstacles);
         }
         first.unwrap_or_default()

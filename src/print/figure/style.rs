@@ -32,7 +32,7 @@ pub(super) const DIAMOND: f64 = 3.0;
 /// Width of the interval marked on an axis.
 pub(super) const INTERVAL: f64 = 1.8;
 /// Height of a row.
-pub(super) const ROW: f64 = 15.0;
+pub(super) const ROW: f64 = 16.0;
 /// Ink of the rules between rows, as a share of [`DARK`] on white.
 pub(super) const RULE_TINT: f64 = 0.3;
 /// Between a panel and the one below it.

@@ -3,13 +3,14 @@
 use std::sync::Arc;
 
 use super::contents::section_label;
-use super::flow_item::{FlowItem, PanelGround, scaled, shift};
+use super::flow_item::{FlowItem, PanelGround, Start, scaled, shift};
 use super::paragraph::Fit;
+use super::table::DOZEN;
 use super::words::TextStyle;
-use super::{Column, LayoutError, Layouter};
+use super::{Column, LayoutError, Layouter, ROOT};
 use crate::print::figure::{self, Drawing};
 use crate::print::manuscript::plot::Plot;
-use crate::print::manuscript::said::{heading_number, plain_text};
+use crate::print::manuscript::said::{heading_number, plain_text, refers_to};
 use crate::print::manuscript::{Block, Figure, Heading, Inline, ListMarks, Photo, Shown};
 use crate::print::page::{Colour, Face, Item, Mark, Picture, Role};
 
@@ -80,6 +81,12 @@ impl Layouter<'_> {
                 first.new_page = std::mem::take(&mut new_page);
                 first.labels.append(&mut labels);
             }
+            if parent == ROOT {
+                let start = self.start(block, &set);
+                if let Some(first) = set.first_mut() {
+                    first.start = start;
+                }
+            }
             leads_on = matches!(block, Block::Heading(_) | Block::Answer(_)) || introduces(block);
             lead = heading && matches!(block, Block::Paragraph(_));
             heading = matches!(block, Block::Heading(_));
@@ -97,6 +104,30 @@ impl Layouter<'_> {
             });
         }
         Ok(slabs)
+    }
+
+    /// Returns what the strips of a block of the document begin.
+    ///
+    /// Text passes a figure or an undivided table that it refers to, or that refers to an equation or another table:
+    /// of others, only their place says what they belong to.
+    fn start(&self, block: &Block, set: &[FlowItem]) -> Start {
+        if set.first().is_some_and(|first| first.new_page) {
+            return Start::Stops;
+        }
+        let (label, whole) = match block {
+            Block::Figure(figure) => (&figure.label, true),
+            Block::Table(table) => (&table.label, table.rows.len() < DOZEN),
+            Block::Heading(heading) if heading.level == 1 => return Start::Stops,
+            _ => return Start::Passes,
+        };
+        let referred = |label: &String| self.referred.contains(label.as_str());
+        let named = label.as_ref().is_some_and(referred) || !refers_to(block).is_empty();
+        let height: f32 = set.iter().map(|strip| strip.before + strip.height).sum();
+        if named && whole && height <= self.style.text_height() {
+            Start::Floats(set.len())
+        } else {
+            Start::Stops
+        }
     }
 
     fn block(
@@ -162,7 +193,7 @@ impl Layouter<'_> {
         }
         text.extend_from_slice(&heading.text);
         let words = self.words(&text, TextStyle::new(face, size, self.style.accent))?;
-        let mut slabs = self.paragraph(words, column, 1.2 * size, Fit::Ragged, element);
+        let mut slabs = self.paragraph(words, column, 1.2 * size, Fit::Balanced, element);
         for slab in slabs.iter_mut().skip(1) {
             slab.kept = true;
         }

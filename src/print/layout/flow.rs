@@ -1,8 +1,15 @@
 //! Fills pages with strips, from the top down.
+//!
+//! A figure or a short table for which the rest of a page has no room waits for the top of the next page, and the text
+//! below it moves up: at most to the next section, table or figure. Figures that wait stay in their order. Where a page
+//! begins within a paragraph, they stand above its rest but are painted after it, so that it is read to its end first.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
+use std::ops::Range;
 
-use super::flow_item::{Bond, Continued, FlowItem, PanelGround, PendingLink, rectangle, shift};
+use super::flow_item::{
+    Bond, Continued, FlowItem, PanelGround, PendingLink, Start, rectangle, shift,
+};
 use super::style::Style;
 use crate::print::page::{Item, OutlineEntry, Page};
 
@@ -20,10 +27,17 @@ pub(super) struct Placed {
     pub labels: BTreeMap<String, (usize, f32)>,
     /// Links with the page they stand on.
     pub links: Vec<(usize, PendingLink)>,
+    /// Whether text has passed a figure.
+    pub passed: bool,
 }
 
 /// Places strips. Strips that keep together move to the next page together, if a page can hold them.
-pub(super) fn flow(slabs: Vec<FlowItem>, style: &Style) -> Placed {
+pub(super) fn flow(strips: Vec<FlowItem>, style: &Style) -> Placed {
+    let kept = extents(&strips, |strip| strip.kept);
+    let bound = [Bond::Table, Bond::Rows].map(|bond| {
+        let stays = |strip: &FlowItem| strip.kept || strip.bond >= bond;
+        (bond, extents(&strips, stays))
+    });
     let mut flow = Flow {
         style,
         bottom: style.page.1 - style.bottom_margin,
@@ -31,33 +45,90 @@ pub(super) fn flow(slabs: Vec<FlowItem>, style: &Style) -> Placed {
         after: 0.0,
         empty: true,
         ground: None,
+        strips,
+        kept,
+        bound,
+        waiting: VecDeque::new(),
+        above: Vec::new(),
         placed: Placed::default(),
     };
     flow.open_page();
-    let kept = extents(&slabs, |slab| slab.kept);
-    let bound = [Bond::Table, Bond::Rows]
-        .map(|bond| (bond, extents(&slabs, |slab| slab.kept || slab.bond >= bond)));
-    for (index, slab) in slabs.into_iter().enumerate() {
-        let bound = bound
-            .each_ref()
-            .map(|(bond, extents)| (*bond, extents[index]));
-        flow.add(slab, kept[index], bound);
+    let mut at = 0;
+    while at < flow.strips.len() {
+        at = match flow.waiting.iter().find(|figure| figure.start == at) {
+            Some(figure) => figure.end,
+            None => flow.add(at),
+        };
+    }
+    while !flow.waiting.is_empty() {
+        flow.turn_page(at);
     }
     flow.close_page(None);
     flow.placed
 }
 
 /// For each strip, the height of it and of those below that stay with it.
-fn extents(slabs: &[FlowItem], stays: impl Fn(&FlowItem) -> bool) -> Vec<f32> {
-    let mut extents = vec![0.0; slabs.len()];
+fn extents(strips: &[FlowItem], stays: impl Fn(&FlowItem) -> bool) -> Vec<f32> {
+    let mut extents = vec![0.0; strips.len()];
     let mut below: Option<(f32, f32)> = None;
-    for (index, slab) in slabs.iter().enumerate().rev() {
+    for (index, strip) in strips.iter().enumerate().rev() {
         let extent =
-            slab.height + below.map_or(0.0, |(before, extent)| extent + before.max(slab.after));
+            strip.height + below.map_or(0.0, |(before, extent)| extent + before.max(strip.after));
         extents[index] = extent;
-        below = (stays(slab) && !slab.new_page).then_some((slab.before, extent));
+        below = (stays(strip) && !strip.new_page).then_some((strip.before, extent));
     }
     extents
+}
+
+/// Strips one below the other.
+#[derive(Debug, Default, Clone, Copy)]
+struct Stack {
+    /// Least distance to what is above them.
+    before: f32,
+    height: f32,
+    /// Distance that the last of them asks for below it; `None` of no strips.
+    after: Option<f32>,
+}
+
+impl Stack {
+    fn of(strips: &[FlowItem]) -> Self {
+        let mut stack = Self::default();
+        for strip in strips {
+            stack.take(strip);
+        }
+        stack
+    }
+
+    fn take(&mut self, strip: &FlowItem) {
+        match self.after {
+            None => self.before = strip.before,
+            Some(after) => self.height += after.max(strip.before),
+        }
+        self.height += strip.height;
+        self.after = Some(strip.after);
+    }
+}
+
+/// A strip and those that stay with it, with the figures among them.
+#[derive(Debug, Default)]
+struct Group {
+    figures: Vec<Range<usize>>,
+    /// All down to the end of the first figure.
+    whole: Stack,
+    /// All but the figures, with the text that moves up below it.
+    passing: Stack,
+    /// The strip that stays in place of the first figure.
+    heir: Option<usize>,
+    /// Whether no figure from above, nor one of its own, may wait longer.
+    stops: bool,
+}
+
+/// What becomes of a strip.
+enum Step {
+    Place,
+    TurnPage,
+    /// Figures of the group wait.
+    Wait(Group),
 }
 
 struct Flow<'a> {
@@ -69,45 +140,208 @@ struct Flow<'a> {
     empty: bool,
     /// The panel that is open: its ground, its top and the item it is painted before.
     ground: Option<(PanelGround, f32, usize)>,
+    strips: Vec<FlowItem>,
+    /// For each strip, the extent of what must stay with it, and of what would rather.
+    kept: Vec<f32>,
+    bound: [(Bond, Vec<f32>); 2],
+    /// Figures that text has passed.
+    waiting: VecDeque<Range<usize>>,
+    /// What is painted after the block that goes on below it.
+    above: Vec<Item>,
     placed: Placed,
 }
 
 impl Flow<'_> {
-    /// Adds a strip with the extent of what must stay with it, and of what would rather.
-    fn add(&mut self, slab: FlowItem, extent: f32, bound: [(Bond, f32); 2]) {
+    /// Adds a strip, or lets it wait; returns which is next.
+    fn add(&mut self, at: usize) -> usize {
+        let mut turned = false;
+        loop {
+            match self.step(at) {
+                Step::TurnPage if !(turned && self.empty) => {
+                    self.turn_page(at);
+                    turned = true;
+                }
+                Step::Wait(group) => {
+                    self.placed.passed = true;
+                    if let Some(heir) = group.heir {
+                        self.strips[heir].kept = true;
+                    }
+                    let itself = group.figures.first().is_some_and(|first| first.start == at);
+                    self.waiting.extend(group.figures);
+                    if itself {
+                        return at;
+                    }
+                    break;
+                }
+                Step::Place | Step::TurnPage => break,
+            }
+        }
+        if turned {
+            self.reopen(at);
+        }
+        self.put_below(at);
+        at + 1
+    }
+
+    fn step(&self, at: usize) -> Step {
+        let strip = &self.strips[at];
+        let late = !self.waiting.is_empty();
+        if !strip.kept {
+            let group = self.group(at);
+            if late && (group.stops || strip.start == Start::Stops) {
+                return Step::TurnPage;
+            }
+            let stays = !late && (self.empty || self.fits(group.whole));
+            if !(group.figures.is_empty() || stays) {
+                if !group.stops && !strip.new_page && self.fits(group.passing) {
+                    return Step::Wait(group);
+                }
+                if late {
+                    return Step::TurnPage;
+                }
+            }
+        }
+        let needed = Stack {
+            before: strip.before,
+            height: self.needed(at),
+            after: None,
+        };
+        if !self.empty && (strip.new_page || !self.fits(needed)) {
+            Step::TurnPage
+        } else {
+            Step::Place
+        }
+    }
+
+    /// Returns a strip and those that stay with it. Those below a figure that waits stay with what is above it.
+    fn group(&self, at: usize) -> Group {
+        let mut group = Group::default();
+        let mut next = at;
+        let mut stays = true;
+        while let Some(strip) = self.strips.get(next)
+            && (stays || strip.kept)
+        {
+            match strip.start {
+                Start::Floats(count) => {
+                    let figure = next..next + count;
+                    if group.figures.is_empty() {
+                        group.whole = group.passing;
+                        for strip in &self.strips[figure.clone()] {
+                            group.whole.take(strip);
+                        }
+                    }
+                    next = figure.end;
+                    group.figures.push(figure);
+                    stays = true;
+                    continue;
+                }
+                Start::Stops if next > at => {
+                    group.stops = true;
+                    break;
+                }
+                _ => {}
+            }
+            if stays && group.passing.after.is_some() {
+                group.heir.get_or_insert(next);
+            }
+            stays = false;
+            group.passing.take(strip);
+            next += 1;
+        }
+        group.stops |= next == self.strips.len() && stays;
+        group
+    }
+
+    fn fits(&self, stack: Stack) -> bool {
         let gap = if self.empty {
             0.0
         } else {
-            self.after.max(slab.before)
+            self.after.max(stack.before)
         };
+        self.y + gap + stack.height <= self.bottom + 0.01
+    }
+
+    /// The height of a strip and of what must come onto the page with it.
+    fn needed(&self, at: usize) -> f32 {
+        let strip = &self.strips[at];
+        let kept = self.kept[at];
         // A group that began on this page is only divided if no page could hold it, and then where it must be.
         let page = self.bottom - self.style.top_margin;
-        let begins = |bond: Bond, extent: f32| !slab.kept && slab.bond < bond && extent <= page;
-        let rather = bound
-            .into_iter()
+        let begins = |bond: Bond, extent: f32| !strip.kept && strip.bond < bond && extent <= page;
+        let rather = self
+            .bound
+            .iter()
+            .map(|(bond, extents)| (*bond, extents[at]))
             .find(|(bond, extent)| begins(*bond, *extent) && self.bottom - self.y <= VOID * page);
-        let needed = match rather {
+        match rather {
             Some((_, extent)) => extent,
-            None if slab.kept || extent > page => slab.height,
-            None => extent,
-        };
-        if !self.empty && (slab.new_page || self.y + gap + needed > self.bottom + 0.01) {
-            self.close_page(slab.continued.as_deref());
-            self.open_page();
-            self.reopen(&slab);
-        } else {
-            // A panel's ground ends with its last strip, above the gap.
-            if self.panel() != slab.panel {
-                self.paint_ground();
-            }
-            self.y += gap;
+            None if strip.kept || kept > page => strip.height,
+            None => kept,
         }
-        if self.panel() != slab.panel {
-            self.ground = slab
+    }
+
+    /// Ends the page above a strip and begins the next, with figures that wait at its top.
+    fn turn_page(&mut self, next: usize) {
+        let continued = self
+            .strips
+            .get(next)
+            .and_then(|strip| strip.continued.clone());
+        self.close_page(continued.as_deref());
+        self.open_page();
+        // What goes on from the page before.
+        let mut rest = Stack::default();
+        for strip in self.strips.get(next..).unwrap_or_default() {
+            if strip.start != Start::Nothing || rest.height > self.style.text_height() {
+                break;
+            }
+            if rest.after.is_none() {
+                rest.height = continued.as_ref().map_or(0.0, |continued| continued.height);
+            }
+            rest.take(strip);
+        }
+        while let Some(figure) = self.waiting.front().cloned() {
+            let mut stack = Stack::of(&self.strips[figure.clone()]);
+            let goes_on = rest.after.is_some();
+            if goes_on {
+                stack.height += stack.after.unwrap_or_default().max(rest.before) + rest.height;
+            }
+            if !self.fits(stack) && (goes_on || !self.empty) {
+                break;
+            }
+            self.waiting.pop_front();
+            let from = self.items().len();
+            figure.for_each(|strip| self.put_below(strip));
+            if goes_on {
+                let painted = self.items().split_off(from);
+                self.above.extend(painted);
+            }
+        }
+    }
+
+    /// Puts a strip below what is on the page.
+    fn put_below(&mut self, at: usize) {
+        let strip = std::mem::take(&mut self.strips[at]);
+        if strip.start != Start::Nothing {
+            self.paint_above();
+        }
+        // A panel's ground ends with its last strip, above the gap.
+        if self.panel() != strip.panel {
+            self.paint_ground();
+        }
+        if !self.empty {
+            self.y += self.after.max(strip.before);
+        }
+        if self.panel() != strip.panel {
+            self.ground = strip
                 .panel
                 .map(|ground| (ground, self.y, self.items().len()));
         }
-        self.put(slab);
+        self.put(strip);
+    }
+
+    fn paint_above(&mut self) {
+        let mut above = std::mem::take(&mut self.above);
+        self.items().append(&mut above);
     }
 
     fn panel(&self) -> Option<PanelGround> {
@@ -115,13 +349,15 @@ impl Flow<'_> {
     }
 
     /// Opens the table of a strip again.
-    fn reopen(&mut self, slab: &FlowItem) {
-        let Some(continued) = slab.continued.clone() else {
+    fn reopen(&mut self, at: usize) {
+        let Some(continued) = self.strips[at].continued.clone() else {
             return;
         };
         if continued.height > 0.4 * self.style.text_height() {
             return;
         }
+        self.y += self.after;
+        self.after = 0.0;
         let top = self.y;
         self.items()
             .extend(continued.open.iter().cloned().map(|mut mark| {
@@ -133,6 +369,7 @@ impl Flow<'_> {
             }));
         self.y += continued.height;
         self.empty = false;
+        self.strips[at].before = 0.0;
     }
 
     fn put(&mut self, slab: FlowItem) {
@@ -196,6 +433,7 @@ impl Flow<'_> {
     /// Ends the page, and on it the panel and the table that go on.
     fn close_page(&mut self, continued: Option<&Continued>) {
         self.paint_ground();
+        self.paint_above();
         if let Some(continued) = continued {
             let y = self.y;
             self.items()

@@ -17,6 +17,8 @@ pub(super) struct FlowItem {
     pub kept: bool,
     /// Whether it would rather stay with the strip above.
     pub bond: Bond,
+    /// What it begins.
+    pub start: Start,
     pub items: Vec<Item>,
     pub links: Vec<PendingLink>,
     /// Labels whose references lead here.
@@ -47,6 +49,20 @@ pub(super) enum Bond {
     Rows,
 }
 
+/// What a strip begins, for figures and tables that text may pass where a page has no room for them.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) enum Start {
+    /// Nothing: it goes on with what the strip above belongs to.
+    #[default]
+    Nothing,
+    /// A block that may stand before a figure from above it.
+    Passes,
+    /// A block that stands below all figures from above it.
+    Stops,
+    /// A figure or a table of so many strips, which text from below may pass.
+    Floats(usize),
+}
+
 /// The end of a line of a list of contents, open until it is known where the section begins.
 #[derive(Debug, Clone)]
 pub(super) struct TocEntry {
@@ -74,6 +90,7 @@ impl FlowItem {
             after: self.after,
             kept: self.kept,
             bond: self.bond,
+            start: self.start,
             labels: self.labels.clone(),
             panel: self.panel,
             continued: self.continued.clone(),

@@ -74,7 +74,8 @@ impl Layouter<'_> {
             }
             let element = self.element(role, Some(root), None);
             let words = self.words(&[Inline::Text(text.to_owned())], style)?;
-            let mut set = self.paragraph(words, column, 1.22 * style.size, Fit::Ragged, element);
+            let leading = 1.22 * style.size;
+            let mut set = self.paragraph(words, column, leading, Fit::Balanced, element);
             for slab in &mut set {
                 slab.kept = !slabs.is_empty();
             }

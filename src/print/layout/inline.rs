@@ -3,6 +3,7 @@
 use std::rc::Rc;
 use std::sync::Arc;
 
+use super::digits::{Digits, may_be_long};
 use super::maths::{MathStyle, SetFormula};
 use super::words::{BreakAfter, Piece, PieceContent, TextStyle, Word};
 use super::write_in::tick;
@@ -161,8 +162,13 @@ impl Layouter<'_> {
                 if index > 0 {
                     words.end(BreakAfter::Nothing);
                 }
+                let grouped = style.face != Face::Mono && may_be_long(part);
                 for piece in self.pieces(part, style) {
-                    words.push(piece);
+                    words.push(if grouped {
+                        piece.grouped(Digits::Among)
+                    } else {
+                        piece
+                    });
                 }
             }
         }

@@ -2,12 +2,13 @@
 //!
 //! Four passes: *collect* and *measure* make words of a text (`inline`), *break* makes lines of words (`paragraph`) and
 //! rows of tables and formulas (`table`, `formula`), *place* sets them as strips across the column (`line`,
-//! `flow_item`) and those on pages (`flow`). A list of contents is filled in when their heights are known (`contents`).
+//! `flow_item`) and those on pages (`flow`), where text may pass a figure (`reading_order`). A list of contents is filled in when their heights are known (`contents`).
 //! Elements of the document's structure are made on the way, in reading order. What stands on every page comes last
 //! (`furniture`), when their number is known.
 
 mod blocks;
 mod contents;
+mod digits;
 mod fitting;
 mod flow;
 mod flow_item;
@@ -19,6 +20,7 @@ mod listing;
 mod math_nodes;
 mod maths;
 mod paragraph;
+mod reading_order;
 mod style;
 mod syllables;
 mod table;
@@ -106,6 +108,7 @@ pub fn set(
         typefaces,
         maths: Maths::new(typefaces, 0.5 * style.text_height()),
         references: said::references(&manuscript.blocks),
+        referred: said::referred(&manuscript.blocks),
         structure: vec![root],
         missing: BTreeSet::new(),
         panels: 0,
@@ -118,14 +121,15 @@ pub fn set(
         left: style.left_margin,
         width: style.measure(),
     };
-    let mut slabs = setter.title_block(manuscript, column, 0)?;
-    slabs.extend(setter.blocks(&manuscript.blocks, column, 0)?);
+    let mut slabs = setter.title_block(manuscript, column, ROOT)?;
+    slabs.extend(setter.blocks(&manuscript.blocks, column, ROOT)?);
     let slabs = setter.close_contents(slabs);
     let Placed {
         mut pages,
         outline,
         labels,
         links,
+        passed,
     } = flow(slabs, style);
     for (page, link) in links {
         if let (Some(on), Some(&(page, y))) = (pages.get_mut(page), labels.get(&link.label)) {
@@ -143,6 +147,9 @@ pub fn set(
                 element,
             });
         }
+    }
+    if passed {
+        reading_order::reorder(&mut setter.structure, &mut pages);
     }
     setter.furnish(&mut pages, manuscript, &outline);
     let Layouter {
@@ -168,6 +175,9 @@ pub fn set(
     })
 }
 
+/// The element that is the whole document.
+const ROOT: usize = 0;
+
 /// What the passes share.
 struct Layouter<'a> {
     style: &'a Style,
@@ -175,6 +185,8 @@ struct Layouter<'a> {
     maths: Maths<'a>,
     /// What references to each label say.
     references: BTreeMap<String, Reference>,
+    /// Labels that the manuscript refers to.
+    referred: BTreeSet<&'a str>,
     structure: Vec<Element>,
     missing: BTreeSet<char>,
     panels: usize,

@@ -43,6 +43,8 @@ pub(super) enum Fit {
     Justified,
     /// Left edge straight.
     Ragged,
+    /// The same with lines of about one length, as of a title.
+    Balanced,
     /// Each line centred.
     Centred,
 }
@@ -143,6 +145,8 @@ impl Layouter<'_> {
                 grains = self.divided(words, &whole);
                 optimal(&grains, widths[0])
             }
+        } else if fit == Fit::Balanced {
+            balanced(&whole, widths[0])
         } else {
             wrap_first_fit(&whole, &widths)
         };
@@ -337,6 +341,22 @@ impl Layouter<'_> {
         slab.take(set, above);
         slab
     }
+}
+
+/// Returns no more lines than the measure needs, in the narrowest measure that makes no more of them, to a point.
+fn balanced(words: &[BreakItem], measure: f64) -> Vec<&[BreakItem]> {
+    let fitted = |measure: f64| wrap_first_fit(words, &[measure]);
+    let count = fitted(measure).len();
+    let (mut narrow, mut wide) = (0.0, measure);
+    while wide - narrow > 1.0 {
+        let between = f64::midpoint(narrow, wide);
+        if fitted(between).len() > count {
+            narrow = between;
+        } else {
+            wide = between;
+        }
+    }
+    fitted(wide)
 }
 
 /// Joins a short last word to the one before it, so that it does not make a line of its own.

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use formulary::ast::{Color, Length, Node, StyleOverrides};
 
+use super::digits::{Digits, may_be_long, widened};
 use crate::maths::superscript::raised;
 use crate::print::page::{Face, Glyph, GlyphText};
 use crate::print::typeface::{Forms, Ink, Typefaces};
@@ -63,6 +64,10 @@ impl<'a> TextRuns<'a> {
         }
         let Ink { above, below, .. } = self.typefaces.ink(face, &shaped.glyphs);
         let mut glyphs = shaped.glyphs;
+        let mut width = shaped.width;
+        if may_be_long(text) {
+            width += widened(&mut glyphs, Digits::Among);
+        }
         if is_power {
             for glyph in Arc::make_mut(&mut glyphs) {
                 glyph.text = GlyphText::new(&raised(&glyph.text));
@@ -74,7 +79,7 @@ impl<'a> TextRuns<'a> {
         };
         self.runs.push(TextRun { face, glyphs });
         Some(Node::Padded {
-            width: Some(Length::Em(shaped.width)),
+            width: Some(Length::Em(width)),
             height: Some(Length::Em(above)),
             depth: Some(Length::Em(below)),
             lspace: None,

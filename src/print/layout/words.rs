@@ -3,6 +3,7 @@
 use std::rc::Rc;
 use std::sync::Arc;
 
+use super::digits::{Digits, widened};
 use super::maths::SetFormula;
 use crate::print::page::{Colour, Face, Glyph};
 use crate::print::typeface::Forms;
@@ -37,6 +38,16 @@ pub(super) struct Piece {
     /// Set when the piece is a link to that label.
     pub link: Option<Rc<str>>,
     pub style: TextStyle,
+}
+
+impl Piece {
+    /// Returns the piece with gaps between groups of its digits.
+    pub(super) fn grouped(mut self, digits: Digits) -> Self {
+        if let PieceContent::Glyphs(glyphs) = &mut self.ink {
+            self.width += widened(glyphs, digits) * self.style.size;
+        }
+        self
+    }
 }
 
 #[derive(Debug, Clone)]

@@ -7,6 +7,7 @@ pub mod markdown;
 pub mod plot;
 pub mod said;
 pub mod tex;
+pub mod walk;
 pub mod write_in;
 
 use std::sync::Arc;

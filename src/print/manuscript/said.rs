@@ -2,12 +2,13 @@
 //!
 //! Every form of a report has these from here, so that a reader of one finds the same in another.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::error::Error;
 use std::fmt;
 
 use time::Date;
 
+use super::walk::{each_block, each_inline};
 use super::{Block, Heading, Inline};
 
 /// Why what a manuscript says cannot be set in any form.
@@ -51,12 +52,7 @@ impl Reference {
 /// Returns what references to each label say.
 pub fn references(blocks: &[Block]) -> BTreeMap<String, Reference> {
     let mut said = BTreeMap::new();
-    collect_references(blocks, &mut said);
-    said
-}
-
-fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, Reference>) {
-    for block in blocks {
+    each_block(blocks, &mut |block| {
         let (label, reference) = match block {
             Block::Heading(heading) => {
                 let reference = if let Some(number) = &heading.number {
@@ -82,13 +78,8 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, Reference>) 
                         let text = format!("item\u{a0}{number}");
                         said.insert(label.clone(), Reference::numbered(text, number));
                     }
-                    collect_references(item, said);
                 }
-                continue;
-            }
-            Block::Panel(inside) => {
-                collect_references(inside, said);
-                continue;
+                return;
             }
             Block::Formula(formula) => {
                 let reference = match formula.number {
@@ -102,15 +93,17 @@ fn collect_references(blocks: &[Block], said: &mut BTreeMap<String, Reference>) 
             }
             Block::Paragraph(_)
             | Block::Answer(_)
+            | Block::Panel(_)
             | Block::Listing(_)
             | Block::Contents
             | Block::Label(_)
-            | Block::NewPage => continue,
+            | Block::NewPage => return,
         };
         if let Some(label) = label {
             said.insert(label.clone(), reference);
         }
-    }
+    });
+    said
 }
 
 fn captioned(what: &str, number: Option<impl fmt::Display>) -> Reference {
@@ -140,34 +133,37 @@ pub fn reference_text(
 pub fn contents(blocks: &[Block]) -> Vec<(usize, &Heading)> {
     let mut sections = Vec::new();
     let (mut count, mut found) = (0, false);
-    collect_sections(blocks, &mut count, &mut found, &mut sections);
+    each_block(blocks, &mut |block| match block {
+        Block::Contents => found = true,
+        Block::Heading(heading) if heading.level == 1 => {
+            count += 1;
+            if found {
+                sections.push((count, heading));
+            }
+        }
+        _ => {}
+    });
     sections
 }
 
-fn collect_sections<'m>(
-    blocks: &'m [Block],
-    count: &mut usize,
-    found: &mut bool,
-    sections: &mut Vec<(usize, &'m Heading)>,
-) {
-    for block in blocks {
-        match block {
-            Block::Contents => *found = true,
-            Block::Heading(heading) if heading.level == 1 => {
-                *count += 1;
-                if *found {
-                    sections.push((*count, heading));
-                }
+/// Returns the labels that a manuscript refers to by what they number.
+pub fn referred(blocks: &[Block]) -> BTreeSet<&str> {
+    let mut labels = BTreeSet::new();
+    each_block(blocks, &mut |block| labels.extend(refers_to(block)));
+    labels
+}
+
+/// Returns the labels that the texts of a block refer to by what they number: "Table 3", "(4)".
+pub fn refers_to(block: &Block) -> Vec<&str> {
+    let mut labels = Vec::new();
+    for text in block.texts() {
+        each_inline(text, &mut |inline| {
+            if let Inline::Reference(label) | Inline::Number(label) = inline {
+                labels.push(label.as_str());
             }
-            Block::List { items, .. } => {
-                for item in items {
-                    collect_sections(item, count, found, sections);
-                }
-            }
-            Block::Panel(inside) => collect_sections(inside, count, found, sections),
-            _ => {}
-        }
+        });
     }
+    labels
 }
 
 /// Returns the text of inlines without their styles.

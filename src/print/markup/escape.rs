@@ -1,5 +1,8 @@
 //! Text as it must be written so that nothing in it is taken for markup.
 
+use crate::maths::groups::gaps;
+use crate::print::page::xml;
+
 /// Returns a label as an id and as a fragment: letters, digits and hyphens stay; any other character is a point and its
 /// number. No two labels share one, and none has two points side by side.
 pub(super) fn id(label: &str) -> String {
@@ -12,6 +15,23 @@ pub(super) fn id(label: &str) -> String {
         }
     }
     id
+}
+
+/// Returns text for HTML, with a gap behind each group of digits but the last in numbers with more than `most` on a side
+/// of their point. A gap is no character, so that a number is copied and found as it is typed.
+pub(super) fn grouped(text: &str, most: usize) -> String {
+    let mut written = String::new();
+    let mut done = 0;
+    for gap in gaps(text, most) {
+        let digits = text[done..gap].bytes().rev();
+        let digits = digits.take(3).take_while(u8::is_ascii_digit).count();
+        let (before, group) = text[done..gap].split_at(gap - done - digits);
+        written.push_str(&xml(before));
+        written.push_str(&format!("<span class=\"group\">{group}</span>"));
+        done = gap;
+    }
+    written.push_str(&xml(&text[done..]));
+    written
 }
 
 /// Text for Markdown, anywhere in a line.
@@ -45,8 +65,21 @@ pub(super) fn line_start(line: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{id, line_start, markdown};
+    use super::{grouped, id, line_start, markdown};
     use crate::print::page::xml;
+
+    #[test]
+    fn groups_of_digits_are_apart_without_a_character() {
+        assert_eq!(
+            grouped("A2 is 0.000018134 g & more", 4),
+            "A2 is 0.<span class=\"group\">000</span><span class=\"group\">018</span>134 g &amp; more"
+        );
+        assert_eq!(
+            grouped("12345.6", 4),
+            "<span class=\"group\">12</span>345.6"
+        );
+        assert_eq!(grouped("0.9979 < 1", 4), "0.9979 &lt; 1");
+    }
 
     #[test]
     fn nothing_in_a_text_is_taken_for_markup() {

@@ -6,9 +6,10 @@
 use std::collections::BTreeMap;
 use std::fmt::Display;
 
-use super::escape::id;
+use super::escape::{grouped, id};
 use super::mark::{DOCTYPE, marked};
 use super::{Look, MarkupError, mathml, svg, table};
+use crate::maths::groups::MOST;
 use crate::print::manuscript::said::{
     ManuscriptError, Reference, heading_number, long_date, plain_text, reference_text, references,
 };
@@ -398,7 +399,7 @@ impl Page<'_> {
                 let text = if heads {
                     self.head(cell)?
                 } else {
-                    self.inlines(cell)?
+                    self.grouped(cell, table::most_ungrouped(moved.grouped))?
                 };
                 let text = moved.set(text);
                 rows.push_str(&if heads {
@@ -444,6 +445,11 @@ impl Page<'_> {
     }
 
     fn inlines(&self, inlines: &[Inline]) -> Result<String, MarkupError> {
+        self.grouped(inlines, MOST)
+    }
+
+    /// Returns inlines, with digits in groups in numbers that have more than `most` on a side of their point.
+    fn grouped(&self, inlines: &[Inline], most: usize) -> Result<String, MarkupError> {
         let mut text = String::new();
         // A box to tick is for the text behind it, up to the first cell.
         let mut ticked = false;
@@ -454,16 +460,16 @@ impl Page<'_> {
             }
             match inline {
                 Inline::Text(part) | Inline::Share { text: part, .. } => {
-                    text.push_str(&xml(part));
+                    text.push_str(&grouped(part, most));
                 }
                 Inline::Emphasis(inside) => {
-                    text.push_str(&format!("<em>{}</em>", self.inlines(inside)?));
+                    text.push_str(&format!("<em>{}</em>", self.grouped(inside, most)?));
                 }
                 Inline::Strong(inside) => {
-                    text.push_str(&format!("<strong>{}</strong>", self.inlines(inside)?));
+                    text.push_str(&format!("<strong>{}</strong>", self.grouped(inside, most)?));
                 }
                 Inline::Struck(inside) => {
-                    text.push_str(&format!("<s>{}</s>", self.inlines(inside)?));
+                    text.push_str(&format!("<s>{}</s>", self.grouped(inside, most)?));
                 }
                 Inline::Code(part) => text.push_str(&format!("<code>{}</code>", xml(part))),
                 Inline::Math(math) => text.push_str(&mathml::in_line(math)),
@@ -479,7 +485,7 @@ impl Page<'_> {
                     if !self.references.contains_key(label) {
                         return Err(ManuscriptError::UnknownLabel(label.clone()).into());
                     }
-                    let inside = self.inlines(inside)?;
+                    let inside = self.grouped(inside, most)?;
                     text.push_str(&format!("<a href=\"#{}\">{inside}</a>", id(label)));
                 }
                 Inline::LineEnd => text.push_str("<br />"),

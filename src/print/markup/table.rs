@@ -1,12 +1,14 @@
 //! Numbers of a column one below the other: what is missing on both sides of each and about its `±`.
 
+use crate::maths::groups::{MOST, gaps};
 use crate::print::manuscript::said::plain_text;
 use crate::print::manuscript::{Align, Table};
 
-/// Half figure widths of room that a cell needs, so that decimal points meet, and those of the uncertainties as well.
+/// Quarters of a figure's width of room that a cell needs, so that decimal points meet, and those of the uncertainties as
+/// well.
 ///
 /// With figures of one width, a point, a blank and a sign are taken as half, half and one figure wide: what stands
-/// between the points is alike in a column, so that their error falls out.
+/// between the points is alike in a column, so that their error falls out. A gap between groups of digits is a quarter.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(super) struct Moved {
     /// Before the `±`.
@@ -15,12 +17,14 @@ pub(super) struct Moved {
     after_sign: usize,
     /// Behind all.
     behind: usize,
+    /// Whether a number of the column is long, so that all have their digits in groups.
+    pub(super) grouped: bool,
 }
 
 impl Moved {
     /// Returns a cell's HTML with that room.
     pub(super) fn set(self, mut html: String) -> String {
-        let figures = |halves: usize| halves as f32 / 2.0;
+        let figures = |quarters: usize| quarters as f32 / 4.0;
         if let (true, Some(at)) = (self.before_sign + self.after_sign > 0, html.find('±')) {
             let blank = |c: char| c.is_whitespace();
             let start = html[..at].trim_end_matches(blank).len();
@@ -53,11 +57,16 @@ pub(super) fn moved(table: &Table) -> Vec<Vec<Moved>> {
             continue;
         }
         let cells = table.rows.iter().map(|row| row.get(column));
+        let texts: Vec<String> = cells
+            .map(|cell| cell.map_or_else(String::new, |cell| plain_text(cell)))
+            .collect();
+        let grouped = texts.iter().any(|text| !gaps(text, MOST).is_empty());
+        let most = most_ungrouped(grouped);
         let numbers: Vec<Option<Number>> =
-            cells.map(|cell| Number::read(&plain_text(cell?))).collect();
+            texts.iter().map(|text| Number::read(text, most)).collect();
         let known = || numbers.iter().flatten();
         let spreads = || known().filter_map(|number| number.spread);
-        let most = |halves: &mut dyn Iterator<Item = usize>| halves.max().unwrap_or_default();
+        let most = |quarters: &mut dyn Iterator<Item = usize>| quarters.max().unwrap_or_default();
         let after_point = most(&mut known().map(|number| number.after_point));
         let lead = most(&mut spreads().map(|(lead, _)| lead));
         let tail = most(&mut spreads().map(|(_, tail)| tail));
@@ -70,9 +79,11 @@ pub(super) fn moved(table: &Table) -> Vec<Vec<Moved>> {
                         before_sign: lacks,
                         after_sign: lead - own_lead,
                         behind: tail - own_tail,
+                        grouped,
                     },
                     None => Moved {
                         behind: lacks + sign + lead + tail,
+                        grouped,
                         ..Moved::default()
                     },
                 };
@@ -82,10 +93,15 @@ pub(super) fn moved(table: &Table) -> Vec<Vec<Moved>> {
     moved
 }
 
-/// A `±` between blanks, half figure widths.
-const SIGN: usize = 4;
+/// Returns how many digits on a side of its point a number of a column may have without groups.
+pub(super) fn most_ungrouped(grouped: bool) -> usize {
+    if grouped { 3 } else { MOST }
+}
 
-/// What a number takes, half figure widths.
+/// A `±` between blanks, quarters of a figure.
+const SIGN: usize = 8;
+
+/// What a number takes, quarters of a figure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Number {
     /// From the end of its whole part on.
@@ -95,15 +111,15 @@ struct Number {
 }
 
 impl Number {
-    /// `None` for other text.
-    fn read(text: &str) -> Option<Self> {
+    /// `None` for other text; numbers of more digits than `most` have them in groups.
+    fn read(text: &str, most: usize) -> Option<Self> {
         let (value, spread) = match text.split_once('±') {
             Some((value, spread)) => (value.trim_end(), Some(spread.trim())),
             None => (text.trim_end(), None),
         };
-        let (_, after_point) = parts(value.trim_start())?;
+        let (_, after_point) = parts(value.trim_start(), most)?;
         let spread = match spread {
-            Some(spread) => Some(parts(spread)?),
+            Some(spread) => Some(parts(spread, most)?),
             None => None,
         };
         Some(Self {
@@ -113,8 +129,8 @@ impl Number {
     }
 }
 
-/// Returns the whole part of a number and what follows it, half figure widths.
-fn parts(text: &str) -> Option<(usize, usize)> {
+/// Returns the whole part of a number and what follows it, quarters of a figure.
+fn parts(text: &str, most: usize) -> Option<(usize, usize)> {
     let numeric = |c: char| c.is_ascii_digit() || ".−+- \u{a0}\u{2009}\u{202f}".contains(c);
     if !text.chars().all(numeric) || !text.contains(|c: char| c.is_ascii_digit()) {
         return None;
@@ -122,12 +138,18 @@ fn parts(text: &str) -> Option<(usize, usize)> {
     let whole = text
         .find(|c: char| !(c.is_ascii_digit() || "−+-".contains(c)))
         .unwrap_or(text.len());
-    let half = |c: char| match c {
-        '.' | ' ' | '\u{a0}' | '\u{2009}' | '\u{202f}' => 1,
-        _ => 2,
+    let quarters = |c: char| match c {
+        '.' | ' ' | '\u{a0}' | '\u{2009}' | '\u{202f}' => 2,
+        _ => 4,
     };
-    let width = |part: &str| part.chars().map(half).sum();
-    Some((width(&text[..whole]), width(&text[whole..])))
+    let gaps = gaps(text, most);
+    let before = gaps.iter().filter(|at| **at < whole).count();
+    let width = |part: &str| part.chars().map(quarters).sum::<usize>();
+    let behind = gaps.len() - before;
+    Some((
+        width(&text[..whole]) + before,
+        width(&text[whole..]) + behind,
+    ))
 }
 
 #[cfg(test)]
@@ -137,10 +159,14 @@ mod tests {
 
     #[test]
     fn what_follows_the_point_is_measured() {
-        let read = |text| Number::read(text).map(|number| (number.after_point, number.spread));
-        assert_eq!(read("12.34"), Some((5, None)));
+        let read = |text| {
+            let number = Number::read(text, 3);
+            number.map(|number| (number.after_point, number.spread))
+        };
+        assert_eq!(read("12.34"), Some((10, None)));
         assert_eq!(read("−3"), Some((0, None)));
-        assert_eq!(read("1.0 ± 0.2"), Some((3, Some((2, 3)))));
+        assert_eq!(read("1.0 ± 0.2"), Some((6, Some((4, 6)))));
+        assert_eq!(read("1.0234 ± 0.2"), Some((19, Some((4, 6)))));
         for text in ["5 mL", "–", "1 ± –"] {
             assert_eq!(read(text), None, "{text}");
         }

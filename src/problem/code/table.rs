@@ -356,7 +356,7 @@ codes! {
             "      - {empty: 28.312 g, filled: 48.253 g}\n      - {empty: 28.310 g, filled: 48.255 g}\n      - {empty: 28.311 g, filled: 48.252 g}");
     WaterNotFilled "water-not-filled" "The pycnometer's reading with water is missing or given twice. Write `filled`, or a list of `readings`."
         run("    water: {liquid: 19.4 °C}", "    water: {filled: 74.850 g, liquid: 19.4 °C}");
-    WaterOffPublished "water-off-published" "The density of pure water is in error, so ware, balance or temperature must be. Find the cause before relying on the other densities."
+    WaterOffPublished "water-off-published" "The measured density of pure water is in error, so the ware, the balance or the temperature is too. Find the cause before relying on the other densities."
         run("      - {empty: 28.312 g, filled: 38.395 g, volume: 10.00 mL}\n      - {empty: 28.319 g, filled: 38.401 g, volume: 10.00 mL}\n      - {empty: 28.316 g, filled: 38.388 g, volume: 10.00 mL}",
             "      - {empty: 28.312 g, filled: 38.295 g, volume: 10.00 mL}\n      - {empty: 28.319 g, filled: 38.301 g, volume: 10.00 mL}\n      - {empty: 28.316 g, filled: 38.288 g, volume: 10.00 mL}");
     WeighingIncomplete "weighing-incomplete" "A weighing by difference lacks one or both of its readings."

@@ -136,10 +136,14 @@ pub fn slips_in_words(run: &RunFile, reduction: &Reduction, slips: &[Candidate])
     slips.iter().map(|slip| words.slip(slip)).collect()
 }
 
-/// Returns a value with its expanded uncertainty in the two digits of that.
+/// Returns a value with its expanded uncertainty in the two digits of that: without a power of ten, so that one far off
+/// can be compared with the others.
 pub fn with_uncertainty(value: f64, expanded: f64) -> String {
-    let rounded = Rounded::new(value, expanded, DIGITS);
-    rounded.map_or_else(|| value.to_string(), |rounded| rounded.to_string())
+    let Some(rounded) = Rounded::new(value, expanded, DIGITS) else {
+        return value.to_string();
+    };
+    let uncertainty = rounded.uncertainty().unwrap_or_default();
+    format!("{} ± {uncertainty}", rounded.value())
 }
 
 /// Why a bench stands apart from its class.
@@ -273,4 +277,15 @@ fn answers(reduction: &Reduction, results: &Results) -> Vec<Answer> {
         })
     };
     results.unknowns.iter().filter_map(answer).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::with_uncertainty;
+
+    #[test]
+    fn results_have_no_power_of_ten() {
+        assert_eq!(with_uncertainty(-34.0, 367.0), "−30 ± 370");
+        assert_eq!(with_uncertainty(5.02, 0.301), "5.02 ± 0.30");
+    }
 }

@@ -3,7 +3,8 @@
 use std::borrow::Cow;
 
 use super::Band;
-use super::number::{Number, Wrapping, plain};
+use super::number::{Number, Wrapping};
+use crate::print::layout::digits::Digits;
 use crate::print::layout::fitting::fitted;
 use crate::print::layout::flow_item::{FlowItem, SetLine};
 use crate::print::layout::line::Part;
@@ -47,9 +48,19 @@ pub(super) struct Points {
     spread_rest: f32,
     /// Tail and rest of numbers without a spread.
     plain_end: f32,
+    /// Whether digits stand in groups.
+    pub(super) grouped: bool,
 }
 
 impl Points {
+    /// Returns those of no number yet.
+    pub(super) fn grouped(grouped: bool) -> Self {
+        Self {
+            grouped,
+            ..Self::default()
+        }
+    }
+
     /// Makes room for a number.
     pub(super) fn include(&mut self, number: &ShapedNumber) {
         self.lead = self.lead.max(width(&number.lead));
@@ -88,6 +99,7 @@ impl Points {
             overhang: self.overhang * factor,
             spread_rest: self.spread_rest * factor,
             plain_end: self.plain_end * factor,
+            grouped: self.grouped,
         }
     }
 
@@ -100,13 +112,11 @@ impl Layouter<'_> {
     pub(super) fn cell(
         &mut self,
         inlines: &[Inline],
-        decimal: bool,
+        number: Option<(Number, Wrapping)>,
+        grouped: bool,
         style: TextStyle,
     ) -> Result<Cell, LayoutError> {
-        if decimal
-            && let Some((text, wrapping)) = plain(inlines)
-            && let Some(number) = Number::read(&text)
-        {
+        if let Some((number, wrapping)) = number {
             let Wrapping {
                 struck,
                 bold,
@@ -124,16 +134,26 @@ impl Layouter<'_> {
                 struck: style.struck || struck,
                 ..style
             };
-            let mut shaped = |text: &str| self.pieces(text, style);
+            let mut shaped = |text: &str, digits: Option<Digits>| {
+                let pieces = self.pieces(text, style);
+                match digits.filter(|_| grouped) {
+                    Some(digits) => {
+                        let pieces = pieces.into_iter();
+                        pieces.map(|piece| piece.grouped(digits)).collect()
+                    }
+                    None => pieces,
+                }
+            };
+            let (whole, fraction) = (Some(Digits::Whole), Some(Digits::Fraction));
             return Ok(Cell::Number(ShapedNumber {
-                lead: shaped(&number.lead),
-                tail: shaped(&number.tail),
+                lead: shaped(&number.lead, whole),
+                tail: shaped(&number.tail, fraction),
                 spread: number.spread.as_ref().map(|(lead, tail)| Spread {
-                    sign: shaped("\u{a0}±\u{a0}"),
-                    lead: shaped(lead),
-                    tail: shaped(tail),
+                    sign: shaped("\u{a0}±\u{a0}", None),
+                    lead: shaped(lead, whole),
+                    tail: shaped(tail, fraction),
                 }),
-                rest: shaped(&number.rest.replace(' ', "\u{a0}")),
+                rest: shaped(&number.rest.replace(' ', "\u{a0}"), None),
             }));
         }
         Ok(Cell::Text(self.words(inlines, style)?))

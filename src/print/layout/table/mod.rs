@@ -7,12 +7,14 @@ mod widths;
 use std::rc::Rc;
 
 use self::cell::Cell;
+use self::number::{Number, Wrapping, plain};
 use self::widths::{Need, Plan, parted, plan};
 use super::fitting::fitted;
 use super::flow_item::{Bond, Continued, FlowItem, rectangle, rule, shift};
 use super::paragraph::Fit;
 use super::words::{TextStyle, Word};
 use super::{Column, LayoutError, Layouter};
+use crate::maths::groups;
 use crate::print::manuscript::said::plain_text;
 use crate::print::manuscript::{Align, Inline, Table};
 use crate::print::page::{Colour, Face, Item, Mark, Role};
@@ -39,7 +41,7 @@ const BAR: (f32, f32) = (-0.62, 0.58);
 const BAR_TINT: f32 = 0.5;
 
 /// A table of fewer rows is rather not divided.
-const DOZEN: usize = 12;
+pub(super) const DOZEN: usize = 12;
 
 /// What a caption says of columns for which there was no room beside the first ones.
 const FURTHER: &str = "further columns";
@@ -287,7 +289,14 @@ impl Layouter<'_> {
         rows.resize_with(table.rows.len(), || Vec::with_capacity(count));
         for index in 0..count {
             let decimal = align(table, index) == Align::Decimal;
-            let mut points = cell::Points::default();
+            let number = |row: &Vec<Vec<Inline>>| number(row.get(index)?, decimal);
+            let numbers: Vec<_> = table.rows.iter().map(number).collect();
+            // A column with a long number has all in groups, that their digits stand below each other.
+            let grouped = numbers
+                .iter()
+                .flatten()
+                .any(|(n, _)| n.digits() > groups::MOST);
+            let mut points = cell::Points::grouped(grouped);
             let mut need = Need {
                 body: 0.0,
                 body_least: 0.0,
@@ -299,9 +308,9 @@ impl Layouter<'_> {
             let head = self.words(head, style)?;
             (need.head, need.head_least) = self.extent(&head);
             heads.push(head);
-            for (row, cells) in table.rows.iter().zip(&mut *rows) {
+            for ((row, number), cells) in table.rows.iter().zip(numbers).zip(&mut *rows) {
                 let inlines = row.get(index).map_or(&[][..], Vec::as_slice);
-                let cell = self.cell(inlines, decimal, style)?;
+                let cell = self.cell(inlines, number, grouped, style)?;
                 match &cell {
                     Cell::Number(number) => points.include(number),
                     Cell::Text(words) => {
@@ -390,7 +399,8 @@ impl Layouter<'_> {
                         points: band.points.times(factor),
                         ..*band
                     };
-                    match self.cell(inlines, true, smaller)? {
+                    let number = number(inlines, true);
+                    match self.cell(inlines, number, band.points.grouped, smaller)? {
                         Cell::Number(number) => {
                             vec![self.place_number(&number, band, element)]
                         }
@@ -503,6 +513,12 @@ fn align(table: &Table, index: usize) -> Align {
 }
 
 /// Returns how rows are bound to those above.
+/// Returns the number that a cell of a column of numbers is, if it is one.
+fn number(cell: &[Inline], decimal: bool) -> Option<(Number, Wrapping)> {
+    let (text, wrapping) = plain(cell).filter(|_| decimal)?;
+    Some((Number::read(&text)?, wrapping))
+}
+
 fn bonds(table: &Table) -> Vec<Bond> {
     let whole = if table.rows.len() < DOZEN {
         Bond::Table

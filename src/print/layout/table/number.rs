@@ -16,6 +16,14 @@ pub(super) struct Number {
 }
 
 impl Number {
+    /// The digits on the side of a point that has most of them.
+    pub(super) fn digits(&self) -> usize {
+        let spread = self.spread.iter().flat_map(|(lead, tail)| [lead, tail]);
+        let parts = [&self.lead, &self.tail].into_iter().chain(spread);
+        let digits = parts.map(|part| part.bytes().filter(u8::is_ascii_digit).count());
+        digits.max().unwrap_or_default()
+    }
+
     /// Takes a text apart; `None` if it is no number.
     pub(super) fn read(text: &str) -> Option<Self> {
         let text = text.trim_matches([' ', '\n']);
