@@ -129,7 +129,7 @@ impl Worksheet {
             Source::Input(Input {
                 digits: Some(written),
                 ..
-            }) => written.clone(),
+            }) => written.to_string(),
             Source::Input(_) => exact(node.value),
             _ => {
                 let guarded = (beside > 0.0 && beside.is_finite())
