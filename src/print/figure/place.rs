@@ -247,6 +247,7 @@ pub(super) fn place_names(
     }
     let mut areas: Vec<Area> = Vec::with_capacity(seekers.len());
     for round in 0..ROUNDS {
+        let before = areas.clone();
         for (index, seeker) in seekers.iter().enumerate() {
             let others: Vec<Area> = areas
                 .iter()
@@ -260,6 +261,9 @@ pub(super) fn place_names(
             } else {
                 areas[index] = area;
             }
+        }
+        if areas == before {
+            break;
         }
     }
     let placed = clear_of_each_other(seekers, areas, above + below, axes, obstacles);

@@ -92,7 +92,7 @@ impl From<ManuscriptError> for LayoutError {
 /// # Errors
 /// A formula that cannot be read, a reference without a target or a plot that cannot be drawn; the first one found.
 pub fn set(
-    manuscript: &Manuscript,
+    mut manuscript: Manuscript,
     typefaces: &Typefaces,
     style: &Style,
 ) -> Result<Laid, LayoutError> {
@@ -118,8 +118,11 @@ pub fn set(
         left: style.left_margin,
         width: style.measure(),
     };
-    let mut slabs = setter.title_block(manuscript, column, 0)?;
-    slabs.extend(setter.blocks(&manuscript.blocks, column, 0)?);
+    let title = setter.title_block(&manuscript, column, 0)?;
+    // Each is dropped once it is set: of a long document all of them would take much memory beside the strips.
+    let blocks = std::mem::take(&mut manuscript.blocks);
+    let mut slabs = setter.blocks(blocks, column, 0)?;
+    slabs.splice(..0, title);
     let slabs = setter.close_contents(slabs);
     let Placed {
         mut pages,
@@ -144,15 +147,15 @@ pub fn set(
             });
         }
     }
-    setter.furnish(&mut pages, manuscript, &outline);
+    setter.furnish(&mut pages, &manuscript, &outline);
     let Layouter {
         structure, missing, ..
     } = setter;
     let about = About {
-        title: manuscript.title.clone(),
-        authors: manuscript.authors.clone(),
-        subject: manuscript.subject.clone(),
-        language: manuscript.language.clone(),
+        title: manuscript.title,
+        authors: manuscript.authors,
+        subject: manuscript.subject,
+        language: manuscript.language,
         date: manuscript.date,
         made_from: String::new(),
     };
@@ -233,7 +236,7 @@ mod tests {
         };
         let before = SHAPED.get();
         let faces = Typefaces::load();
-        set(&manuscript, &faces, &Style::default()).expect("can be set");
+        set(manuscript, &faces, &Style::default()).expect("can be set");
         SHAPED.get() - before
     }
 

@@ -105,7 +105,7 @@ impl Layouter<'_> {
     ) -> Result<Cell, LayoutError> {
         if decimal
             && let Some((text, wrapping)) = plain(inlines)
-            && let Some(number) = Number::read(&text)
+            && let Some(number) = Number::read(text)
         {
             let Wrapping {
                 struck,
@@ -124,11 +124,14 @@ impl Layouter<'_> {
                 struck: style.struck || struck,
                 ..style
             };
-            let mut shaped = |text: &str| self.pieces(text, style);
+            let mut shaped = |text: &str| match text {
+                "" => Vec::new(),
+                _ => self.pieces(text, style).collect(),
+            };
             return Ok(Cell::Number(ShapedNumber {
-                lead: shaped(&number.lead),
-                tail: shaped(&number.tail),
-                spread: number.spread.as_ref().map(|(lead, tail)| Spread {
+                lead: shaped(number.lead),
+                tail: shaped(number.tail),
+                spread: number.spread.map(|(lead, tail)| Spread {
                     sign: shaped("\u{a0}±\u{a0}"),
                     lead: shaped(lead),
                     tail: shaped(tail),
@@ -218,19 +221,6 @@ impl Layouter<'_> {
         let points = band.points;
         let left = band.left + (band.width - points.width()).max(0.0) / 2.0;
         let point = left + points.lead;
-        let mut parts: Vec<(f32, &[Piece])> = vec![
-            (point - width(&number.lead), &number.lead),
-            (point, &number.tail),
-        ];
-        let mut end = point + width(&number.tail);
-        if let Some(spread) = &number.spread {
-            let second = left + points.second_point();
-            parts.push((point + points.tail, &spread.sign));
-            parts.push((second - width(&spread.lead), &spread.lead));
-            parts.push((second, &spread.tail));
-            end = second + width(&spread.tail);
-        }
-        parts.push((end, &number.rest));
         let mut set = SetLine::default();
         // The parts of a struck number are one struck number.
         let struck = number
@@ -243,14 +233,21 @@ impl Layouter<'_> {
         } else {
             element
         };
-        for (x, pieces) in parts {
-            if !pieces.is_empty() {
-                let parts: Vec<Part<'_>> = pieces
-                    .iter()
-                    .map(|piece| Part::Piece(Cow::Borrowed(piece)))
-                    .collect();
-                set.join(self.place(&parts, x, 0.0, element));
+        // What touches is one run.
+        let mut put = |x: f32, touching: &[&[Piece]]| {
+            let pieces = touching.iter().copied().flatten();
+            let parts = pieces.map(|piece| Part::Piece(Cow::Borrowed(piece)));
+            self.place_on(&mut set, parts, x, 0.0, element);
+        };
+        let first = point - width(&number.lead);
+        match &number.spread {
+            Some(spread) => {
+                put(first, &[&number.lead, &number.tail]);
+                put(point + points.tail, &[&spread.sign]);
+                let second = left + points.second_point() - width(&spread.lead);
+                put(second, &[&spread.lead, &spread.tail, &number.rest]);
             }
+            None => put(first, &[&number.lead, &number.tail, &number.rest]),
         }
         set
     }
