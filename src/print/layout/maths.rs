@@ -64,6 +64,9 @@ const MOST_LEAVES: usize = 12;
 /// No more formulas than this are kept for other reports, so that memory does not grow with their number.
 const MOST_COMMON: usize = 4096;
 
+/// Most reports have fewer formulas than this, with their parts.
+const USUAL: usize = 1024;
+
 /// Sets formulas, each once for a size and stand.
 pub(super) struct Maths<'a> {
     typefaces: &'a Typefaces,
@@ -77,7 +80,7 @@ impl<'a> Maths<'a> {
         Self {
             typefaces,
             tallest,
-            known: HashMap::default(),
+            known: HashMap::with_capacity_and_hasher(USUAL, foldhash::fast::RandomState::default()),
         }
     }
 
