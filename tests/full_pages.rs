@@ -35,7 +35,7 @@ fn no_page_of_a_sample_but_the_last_ends_in_its_upper_two_thirds() {
             let templates = Templates::shipped(each.name).expect("the set");
             let manuscript = manuscript(&run.material(&text), &templates).expect("a manuscript");
             for style in [&Style::default(), &letter] {
-                let laid = set(&manuscript, &faces, style).expect("can be set");
+                let laid = set(manuscript.clone(), &faces, style).expect("can be set");
                 let bottom = style.page.1 - style.bottom_margin;
                 let least = style.top_margin + 2.0 / 3.0 * style.text_height();
                 let pages = &laid.document.pages;

@@ -57,7 +57,7 @@ fn laid(text: &str, style: &Style) -> Document {
     let run = reduced(text);
     let manuscript = fillmark::report::manuscript(&run.material(text), &Templates::default())
         .expect("a manuscript");
-    let laid = layout::set(&manuscript, &Typefaces::load(), style).expect("it can be set");
+    let laid = layout::set(manuscript, &Typefaces::load(), style).expect("it can be set");
     assert!(laid.warnings.is_empty());
     laid.document
 }

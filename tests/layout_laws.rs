@@ -63,7 +63,7 @@ fn lay(blocks: Vec<Block>) -> Laid {
         blocks,
         ..Manuscript::default()
     };
-    set(&manuscript, &Typefaces::load(), &Style::default()).expect("can be set")
+    set(manuscript, &Typefaces::load(), &Style::default()).expect("can be set")
 }
 
 fn runs(items: &[Item]) -> impl Iterator<Item = &GlyphRun> {
@@ -436,7 +436,7 @@ fn a_long_running_head_is_cut_between_words_and_stays_legible() {
         ..Manuscript::default()
     };
     let style = Style::default();
-    let laid = set(&manuscript, &Typefaces::load(), &style).unwrap();
+    let laid = set(manuscript, &Typefaces::load(), &style).unwrap();
     let second: Vec<&GlyphRun> = runs(&laid.document.pages[1].items).collect();
     let head: Vec<&&GlyphRun> = second
         .iter()
@@ -529,7 +529,7 @@ fn references_lead_to_what_they_name() {
         blocks: vec![Block::Paragraph(vec![Inline::Reference("x".to_owned())])],
         ..Manuscript::default()
     };
-    let failure = set(&unknown, &Typefaces::load(), &Style::default());
+    let failure = set(unknown, &Typefaces::load(), &Style::default());
     assert!(
         matches!(failure, Err(LayoutError::Said(ManuscriptError::UnknownLabel(label))) if label == "x")
     );

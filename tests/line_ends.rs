@@ -24,7 +24,7 @@ fn pages_do_not_depend_on_how_a_run_file_is_saved() {
         let pages = ways(&read(&file)).map(|text| {
             let run = reduced(&text);
             let made = fillmark::report::manuscript(&run.material(&text), &Templates::default());
-            let laid = layout::set(&made.expect("a manuscript"), &faces, &Style::default());
+            let laid = layout::set(made.expect("a manuscript"), &faces, &Style::default());
             pdf::write(laid.expect("it can be set").document, &faces).expect("a PDF file")
         });
         for (way, made) in pages.iter().enumerate().skip(1) {

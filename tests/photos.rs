@@ -118,7 +118,7 @@ fn problems(run: &str, files: &Files) -> Vec<Problem> {
 fn laid(run: &str, made: &Run, templates: &Templates, style: &Style) -> Document {
     let manuscript =
         fillmark::report::manuscript(&made.material(run), templates).expect("a manuscript");
-    layout::set(&manuscript, &Typefaces::load(), style)
+    layout::set(manuscript, &Typefaces::load(), style)
         .expect("it can be set")
         .document
 }

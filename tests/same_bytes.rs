@@ -25,7 +25,7 @@ fn every_build_gives_the_same_bytes() {
         let faces = Typefaces::load();
         let manuscript = fillmark::report::manuscript(&run.material(&text), &Templates::default());
         let manuscript = manuscript.expect("a manuscript");
-        let laid = layout::set(&manuscript, &faces, &Style::default());
+        let laid = layout::set(manuscript, &faces, &Style::default());
         let bytes = pdf::write(laid.expect("it can be set").document, &faces);
         let bytes = bytes.expect("a PDF file");
         let name = file.file_name().expect("a name").to_string_lossy();

@@ -339,7 +339,7 @@ fn steps_come_in_order_with_rinsing_and_mixing() {
 fn document(text: &str) -> Document {
     let manuscript = sheet::manuscript(&unfinished(text), "run.yaml", FULL, &Templates::sheet());
     let manuscript = manuscript.unwrap_or_else(|problems| panic!("{problems:#?}"));
-    let laid = layout::set(&manuscript, Typefaces::shared(), &layout::Style::default());
+    let laid = layout::set(manuscript, Typefaces::shared(), &layout::Style::default());
     let laid = laid.expect("a sheet that can be set");
     assert!(laid.warnings.is_empty(), "{:?}", laid.warnings);
     laid.document

@@ -38,8 +38,9 @@ report: {{scales: [specific gravity, degrees Baumé, per cent of saturation]}}
 fn a_fifth_of_salt() {
     // CRC Handbook: 1.1478 g/mL at 20 °C, water 0.9982; 26.40 % saturated (6.136 mol/kg).
     let strength = brine("sodium chloride", "20.0", "1.1478");
-    let value =
-        |stated: &Option<fillmark::bench::reduce::results::Stated>| stated.as_ref().unwrap().value;
+    let value = |stated: &Option<Box<fillmark::bench::reduce::results::Stated>>| {
+        stated.as_ref().unwrap().value
+    };
     let gravity = value(&strength.specific_gravity_20_20);
     assert!((gravity - 1.1478 / 0.998_207).abs() < 1e-6, "{gravity}");
     // At 60 °F it is some 1.9 kg/m³ denser, water 0.83: 1.1508; 145 − 145/1.1508 = 19.0.

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use fillmark::bench::quantity::Unit;
-use fillmark::bench::worksheet::{Role, Source, Worksheet};
+use fillmark::bench::worksheet::{Source, Worksheet};
 use fillmark::maths::Math;
 use fillmark::print::manuscript::walk::{each_block, each_inline};
 use fillmark::print::manuscript::{Block, Inline};
@@ -190,7 +190,7 @@ fn quantities(ws: &Worksheet) -> Vec<(char, String, String)> {
             found.push((letter, base_units(node.unit), node.name.clone()));
         }
         for constant in ws.coefficients(id) {
-            if let Role::Coefficient { symbol, .. } = constant.role {
+            if let Some(symbol) = constant.role.symbol() {
                 let letter = symbol.chars().next().unwrap();
                 let name = format!("{symbol} of {}", node.name);
                 found.push((letter, base_units(constant.unit), name));

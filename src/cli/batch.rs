@@ -45,8 +45,8 @@ struct Row {
     name: String,
     outcome: Status,
     result: String,
-    /// What the table of results has of it.
-    entry: Entry,
+    /// What the table of results has of it, if there is one.
+    entry: Option<Entry>,
 }
 
 /// Makes all of them, tells what was wrong with each in their order, and a summary at the end; the results go into the
@@ -72,7 +72,7 @@ pub(super) fn make(
                     let mut kept = pattern.keeping();
                     let made = making.make(order, Previous::AsItStands, &mut kept);
                     // All that is left of a run is its line: memory does not grow with their number.
-                    let row = row(order, &made);
+                    let row = row(order, &made, making.table.is_some());
                     if sender.send((index, made.ending, row, kept)).is_err() {
                         break;
                     }
@@ -110,9 +110,11 @@ pub(super) fn make(
         }
         bar.0.finish_and_clear();
     });
-    for (_, row) in told.iter().flatten() {
-        table.add(&row.entry);
-    }
+    let entries = told
+        .iter()
+        .flatten()
+        .filter_map(|(_, row)| row.entry.as_ref());
+    entries.for_each(|entry| table.add(entry));
     summary(&told, terminal)
 }
 
@@ -154,7 +156,7 @@ impl Bar {
     }
 }
 
-fn row(order: &Target, made: &Outcome) -> Row {
+fn row(order: &Target, made: &Outcome, tabled: bool) -> Row {
     let outcome = match made.ending {
         Ending::Done if made.unchanged => Status::Unchanged,
         Ending::Done => Status::Made,
@@ -177,7 +179,7 @@ fn row(order: &Target, made: &Outcome) -> Row {
         name: order.run.shown(),
         outcome,
         result,
-        entry: Entry::new(order, made),
+        entry: tabled.then(|| Entry::new(order, made)),
     }
 }
 

@@ -100,7 +100,9 @@ impl Check {
                 if let Some(file) = results.file_of(named) {
                     ending = ending.max(results::write(run, &file, &inputs, terminal));
                 }
-                table.add(&Entry::checked(named, run));
+                if results.table().is_some() {
+                    table.add(&Entry::checked(named, run));
+                }
             }
             totals.add(&found);
             match self.format {

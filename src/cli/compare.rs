@@ -471,8 +471,7 @@ fn set(
 ) -> Result<Vec<u8>, Vec<Problem>> {
     let manuscript = compare::manuscript(title, rows, group, templates)?;
     let typefaces = Typefaces::shared();
-    let laid = layout::set(&manuscript, typefaces, style);
-    drop(manuscript);
+    let laid = layout::set(manuscript, typefaces, style);
     let mut laid = laid.map_err(|failure| vec![not_set(&failure)])?;
     laid.document.about.made_from = format!("{COMPARISON}{word}");
     let pdf = pdf::write(laid.document, typefaces);

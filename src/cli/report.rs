@@ -127,7 +127,9 @@ impl Report {
                 [order] => {
                     let made = making.make(order, Previous::AsItStands, terminal);
                     made.tell(order, terminal);
-                    table.add(&Entry::new(order, &made));
+                    if making.table.is_some() {
+                        table.add(&Entry::new(order, &made));
+                    }
                     made.ending
                 }
                 several => batch::make(&making, several, &mut table, terminal),

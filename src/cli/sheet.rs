@@ -135,7 +135,7 @@ impl Sheet {
             return page.map(|page| (page.into_bytes(), Vec::new()));
         }
         let typefaces = Typefaces::shared();
-        let set = layout::set(&manuscript, typefaces, style);
+        let set = layout::set(manuscript, typefaces, style);
         let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
         laid.document.about.made_from = made_from;
         let pdf = pdf::write(laid.document, typefaces);

@@ -248,7 +248,7 @@ impl Run {
         made_from: &str,
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
         let typefaces = Typefaces::shared();
-        let lay = || layout::set(&manuscript, typefaces, style);
+        let lay = || layout::set(manuscript, typefaces, style);
         let pack = || self.attachments(bytes, made_from);
         let (set, attachments) = if self.results.solutions.len() < SOLUTIONS_FOR_A_THREAD {
             (lay(), pack())
@@ -260,8 +260,6 @@ impl Run {
             })
         };
         let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
-        // What has been set is not needed in memory beside its pages.
-        drop(manuscript);
         made_from.clone_into(&mut laid.document.about.made_from);
         laid.document.attachments = attachments?;
         let pdf =

@@ -396,7 +396,7 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
                 low: figures(low, 4),
                 high: figures(high, 4),
             }),
-            by_line_asked_for: stated.by_line_asked_for.as_ref().map(ResultShown::new),
+            by_line_asked_for: stated.by_line_asked_for.as_deref().map(ResultShown::new),
             departure: stated.departure.map(|departure| DepartureShown {
                 size: departure.shown(),
                 counted: departure.counted,

@@ -374,13 +374,15 @@ impl<'a> Writer<'a> {
         };
         let (mut values, mut originals) = (Vec::new(), Vec::new());
         for constant in coefficients {
-            let Role::Coefficient { symbol, in_source } = constant.role else {
+            let Some(symbol) = constant.role.symbol() else {
                 continue;
             };
             let value = Math::quantity(&constant.text(), constant.unit.symbol);
             let equals = Math::from(symbol).then([equals()]);
             values.push(self.printed.handles.text(equals.then(value.into_parts())));
-            originals.extend(in_source.map(quoted));
+            if let Role::Renamed([_, in_source]) = constant.role {
+                originals.push(quoted(in_source));
+            }
         }
         if !values.is_empty() {
             self.constants.push(Constants {

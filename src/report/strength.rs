@@ -27,7 +27,7 @@ pub(super) fn show(material: &Material) -> Vec<StrengthShown> {
     let all = results.solutions.iter().chain(&results.unknowns);
     all.filter_map(|(name, stated)| {
         let strength = &stated.strength;
-        let show = |stated: &Option<Stated>| stated.as_ref().map(ResultShown::new);
+        let show = |stated: &Option<Box<Stated>>| stated.as_deref().map(ResultShown::new);
         (*strength != StrengthStated::default()).then(|| StrengthShown {
             solution: name.clone(),
             specific_gravity: show(&strength.specific_gravity_20_20),

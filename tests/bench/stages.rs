@@ -123,7 +123,7 @@ fn stages() {
     };
     let typefaces = Typefaces::load();
     let style = layout::Style::default();
-    let Ok(laid) = layout::set(&written, &typefaces, &style) else {
+    let Ok(laid) = layout::set(written.clone(), &typefaces, &style) else {
         panic!("the layout fails")
     };
 
@@ -138,10 +138,10 @@ fn stages() {
         manuscript(black_box(&material), &templates)
     });
     time("layout, faces loaded", || {
-        layout::set(black_box(&written), &typefaces, &style)
+        layout::set(black_box(&written).clone(), &typefaces, &style)
     });
     time("layout, faces to be loaded", || {
-        layout::set(black_box(&written), &Typefaces::load(), &style)
+        layout::set(black_box(&written).clone(), &Typefaces::load(), &style)
     });
     time("pdf, with a copy of the pages", || {
         pdf::write(black_box(&laid.document).clone(), &typefaces)

@@ -353,7 +353,7 @@ fn the_lines_of_a_title_are_of_about_one_length() {
             title: title.to_owned(),
             ..Manuscript::default()
         };
-        let titled = set(&manuscript, &Typefaces::load(), &style).expect("can be set");
+        let titled = set(manuscript, &Typefaces::load(), &style).expect("can be set");
         for (laid, level) in [(titled, 1), (laid, 2)] {
             let mut lines: BTreeMap<i32, f32> = BTreeMap::new();
             for item in &laid.document.pages[0].items {

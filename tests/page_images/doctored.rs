@@ -33,7 +33,7 @@ impl Sheet {
         let manuscript = fillmark::report::manuscript(&run.material(&text), &Templates::default());
         let manuscript = manuscript.expect("a manuscript");
         let faces = Typefaces::load();
-        let laid = layout::set(&manuscript, &faces, &Style::default());
+        let laid = layout::set(manuscript, &faces, &Style::default());
         let pages = laid.expect("it can be set").document.pages;
         let shapes = |page: &Page| {
             page.items

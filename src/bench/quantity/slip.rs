@@ -29,7 +29,8 @@ impl Quantity {
         Some(Self {
             value: (number.value + unit.offset) * unit.factor,
             number,
-            ..self.clone()
+            unit,
+            standard_uncertainty: self.standard_uncertainty,
         })
     }
 
@@ -50,19 +51,11 @@ fn find_slips(quantity: &Quantity) -> Vec<(NumberSlip, Quantity)> {
     let whole = unsigned.find('.').unwrap_or(unsigned.len());
     let mut all: Vec<(NumberSlip, Quantity)> = Vec::new();
     let mut add = |kind: NumberSlip, digits: &[u8], whole: usize| {
-        let Some(text) = number(digits, whole) else {
-            return;
-        };
-        let other = quantity.with_number(&format!("{sign}{text}"));
-        let new = |other: &Quantity| {
-            other.value.to_bits() != quantity.value.to_bits()
-                && all
-                    .iter()
-                    .all(|(_, tried)| tried.number.text != other.number.text)
-        };
-        if let Some(other) = other.filter(new) {
-            all.push((kind, other));
-        }
+        let new = |text: &String| all.iter().all(|(_, tried)| tried.number.text != *text);
+        let text = number(sign, digits, whole).filter(new);
+        let other = text.and_then(|text| quantity.with_number(&text));
+        let differs = |other: &Quantity| other.value.to_bits() != quantity.value.to_bits();
+        all.extend(other.filter(differs).map(|other| (kind, other)));
     };
     for place in 1..digits.len() {
         let mut changed = digits.clone();
@@ -98,13 +91,15 @@ fn find_slips(quantity: &Quantity) -> Vec<(NumberSlip, Quantity)> {
     all
 }
 
-/// Digits with a point after so many of them; `None` if they begin as no number is written.
-fn number(digits: &[u8], whole: usize) -> Option<String> {
+/// A sign and digits with a point after so many of them; `None` if they begin as no number is written.
+fn number(sign: &str, digits: &[u8], whole: usize) -> Option<String> {
     let (before, after) = digits.split_at_checked(whole)?;
     if before.is_empty() || (before.len() > 1 && before[0] == b'0') {
         return None;
     }
-    let mut text = String::from_utf8(before.to_vec()).ok()?;
+    let mut text = String::with_capacity(sign.len() + digits.len() + 1);
+    text += sign;
+    text += std::str::from_utf8(before).ok()?;
     if !after.is_empty() {
         text.push('.');
         text += std::str::from_utf8(after).ok()?;

@@ -123,8 +123,8 @@ fn of_solution(
 fn target(ws: &mut Worksheet, wanted: &Adjustment, label: &Label) -> NodeId {
     let to = &wanted.to;
     let input = Input {
-        origin: to.entry.name.clone(),
-        digits: (to.value.unit.symbol == "%").then(|| to.value.number.text.clone()),
+        origin: (&to.entry.name).into(),
+        digits: (to.value.unit.symbol == "%").then(|| (&to.value.number.text).into()),
         ..Input::default()
     };
     let name = format!("target mass percent of {label}");
@@ -144,8 +144,8 @@ fn volume(ws: &mut Worksheet, stated: &Reading, label: &Label) -> NodeId {
         ),
     };
     let input = Input {
-        origin: stated.entry.name.clone(),
-        digits: (quantity.unit.symbol == "L").then(|| quantity.number.text.clone()),
+        origin: (&stated.entry.name).into(),
+        digits: (quantity.unit.symbol == "L").then(|| (&quantity.number.text).into()),
         components: vec![component],
         ..Input::default()
     };

@@ -40,7 +40,7 @@ impl EarlierResult {
     pub(super) fn new(ws: &mut Worksheet, earlier: &EarlierCalibration, brought: bool) -> Self {
         let origin = || earlier.entry.name.clone();
         let error = || Input {
-            origin: origin(),
+            origin: origin().into(),
             components: vec![Component::sampled("earlier calibration", 1.0, earlier.dof)],
             unseen: true,
             ..Input::default()
@@ -64,8 +64,8 @@ impl EarlierResult {
         let coefficients = coefficients.collect();
         let (value, u) = earlier.temperature;
         let input = Input {
-            origin: origin(),
-            digits: Some(value.to_string()),
+            origin: origin().into(),
+            digits: Some(value.to_string().into()),
             components: vec![Component::normal("earlier calibration", u)],
             ..Input::default()
         };

@@ -143,7 +143,7 @@ pub(super) fn weigh(
         let (label, spoken) = numbered(name, "weighing", several.then_some(i));
         let balance = replicate.balance.as_ref();
         let pipette = replicate.pipette.as_ref();
-        let title = |what: &str, (letter, kind): (&str, &str), unit| {
+        let title = |what: &str, (letter, kind): (&str, &'static str), unit| {
             Title::new(
                 format!("{what}, {spoken}"),
                 Symbol::new(letter, kind, &label),
@@ -337,7 +337,7 @@ fn mean_with_spread(
     components: Vec<Component>,
 ) -> (Expr, NodeId) {
     let input = Input {
-        origin: String::new(),
+        origin: "".into(),
         digits: None,
         figures: None,
         components,

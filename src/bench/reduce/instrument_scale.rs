@@ -190,7 +190,7 @@ impl Instruments<'_> {
                     &Unit::PERCENT,
                 );
                 let input = Input {
-                    origin: saturated.entry.name.clone(),
+                    origin: (&saturated.entry.name).into(),
                     ..Input::default()
                 };
                 let id = ws.input(title, 100.0 * saturated.value.value, input);
@@ -257,7 +257,7 @@ fn exactly(ws: &mut Worksheet, title: Title, reading: &Reading) -> NodeId {
     }
     let text = format!("{:.4}", reading.value.value);
     let input = Input {
-        origin: reading.entry.name.clone(),
+        origin: (&reading.entry.name).into(),
         digits: Some(without_last_zeros(&text).into()),
         ..Input::default()
     };

@@ -422,7 +422,7 @@ fn unknown_error(
 ) -> NodeId {
     let name = &of.name.value;
     let input = Input {
-        origin: of.name.entry.name.clone(),
+        origin: (&of.name.entry.name).into(),
         digits: None,
         figures: None,
         components: vec![component],
@@ -452,10 +452,11 @@ pub(super) fn add_reading(
         None => components,
     };
     // Digits stand as written where the unit written is the one calculated in.
-    let digits = (quantity.unit.symbol == title.unit.symbol).then(|| quantity.number.text.clone());
+    let digits =
+        (quantity.unit.symbol == title.unit.symbol).then(|| (&quantity.number.text).into());
     let figures = digits.is_none().then_some(quantity.number.figures);
     let input = Input {
-        origin: reading.entry.name.clone(),
+        origin: (&reading.entry.name).into(),
         digits,
         figures,
         components,

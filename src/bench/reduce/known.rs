@@ -72,8 +72,8 @@ fn with_known(
     let stated = quantity.standard_uncertainty;
     let components = stated.map(|u| Component::normal("stated", in_unit(u)));
     let input = Input {
-        origin: known.value.entry.name.clone(),
-        digits: (quantity.unit.symbol == unit.symbol).then(|| quantity.number.text.clone()),
+        origin: (&known.value.entry.name).into(),
+        digits: (quantity.unit.symbol == unit.symbol).then(|| (&quantity.number.text).into()),
         components: Vec::from_iter(components),
         ..Input::default()
     };

@@ -167,7 +167,7 @@ fn weigh(
     instruments: &mut Instruments,
     name: &str,
     what: &str,
-    kind: &str,
+    kind: &'static str,
     weighed: &Weighed,
 ) -> NodeId {
     let balance = weighed.balance.as_ref();

@@ -31,7 +31,7 @@ pub struct SolutionStated {
     pub density: Option<Stated>,
     /// Density at the temperature that the run asks for, g/mL.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub density_at_reference: Option<AtReferenceStated>,
+    pub density_at_reference: Option<Box<AtReferenceStated>>,
     /// Strength on the trade's scales.
     #[serde(flatten)]
     pub strength: StrengthStated,
@@ -45,7 +45,7 @@ pub struct SolutionStated {
     /// An unknown's composition by the line that the run file asks for, where the points refuse it and another is relied
     /// on.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub by_line_asked_for: Option<Stated>,
+    pub by_line_asked_for: Option<Box<Stated>>,
     /// The departure of the published density from the line relied on; absent where it is negligible or not known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub departure: Option<DepartureStated>,
@@ -65,13 +65,13 @@ pub struct SolutionStated {
 pub struct StrengthStated {
     /// Density at 20 °C over that of water at 20 °C.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub specific_gravity_20_20: Option<Stated>,
+    pub specific_gravity_20_20: Option<Box<Stated>>,
     /// Degrees Baumé, modulus 145, 60 °F.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub degrees_baume: Option<Stated>,
+    pub degrees_baume: Option<Box<Stated>>,
     /// Mass percent over that of saturated brine, %.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub percent_saturation: Option<Stated>,
+    pub percent_saturation: Option<Box<Stated>>,
 }
 
 /// A density at a reference temperature.
@@ -212,26 +212,28 @@ impl Results {
             comparison: Vec::new(),
             manner: manner.clone(),
         };
+        // Few solutions have them.
+        let boxed = |id| Box::new(state(id));
         for (index, solution) in reduction.solutions.iter().enumerate() {
             let stated = SolutionStated {
                 density: solution.density.as_ref().map(|d| state(d.density)),
                 density_at_reference: solution.density.as_ref().and_then(|d| {
                     let at = d.at_reference?;
-                    Some(AtReferenceStated {
+                    Some(Box::new(AtReferenceStated {
                         temperature: ws.value(at.temperature),
                         density: state(at.density),
-                    })
+                    }))
                 }),
                 strength: solution.strength.map_or_else(StrengthStated::default, |s| {
                     StrengthStated {
-                        specific_gravity_20_20: s.specific_gravity.map(state),
-                        degrees_baume: s.degrees_baume.map(state),
-                        percent_saturation: s.percent_saturation.map(state),
+                        specific_gravity_20_20: s.specific_gravity.map(boxed),
+                        degrees_baume: s.degrees_baume.map(boxed),
+                        percent_saturation: s.percent_saturation.map(boxed),
                     }
                 }),
                 composition: compose(&solution.composition, &state),
                 fieller: fieller_interval(reduction, solution, run.report.coverage),
-                by_line_asked_for: solution.by_refused_line.map(state),
+                by_line_asked_for: solution.by_refused_line.map(boxed),
                 departure: solution.left_out.map(|left_out| DepartureStated {
                     composition: left_out.composition,
                     counted: left_out.counted.is_some(),
@@ -324,14 +326,14 @@ impl Results {
             let all = [
                 density.as_mut(),
                 at_reference,
-                strength.specific_gravity_20_20.as_mut(),
-                strength.degrees_baume.as_mut(),
-                strength.percent_saturation.as_mut(),
+                strength.specific_gravity_20_20.as_deref_mut(),
+                strength.degrees_baume.as_deref_mut(),
+                strength.percent_saturation.as_deref_mut(),
                 composition.mass_percent.as_mut(),
                 composition.mass_concentration.as_mut(),
                 composition.molarity.as_mut(),
                 composition.molality.as_mut(),
-                by_line_asked_for.as_mut(),
+                by_line_asked_for.as_deref_mut(),
             ];
             all.into_iter().flatten().for_each(&mut *visit);
         }

@@ -44,7 +44,7 @@ pub(super) fn molar_mass(
     let mut terms = Vec::new();
     for (element, count) in elements {
         let input = Input {
-            origin: String::new(),
+            origin: "".into(),
             digits: Some(element.text.into()),
             figures: None,
             components: vec![Component::within(

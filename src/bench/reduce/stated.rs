@@ -234,7 +234,7 @@ pub struct Others {
 fn input_name(ws: &Worksheet, id: NodeId) -> String {
     let node = ws.node(id);
     match &node.source {
-        Source::Input(input) if !input.origin.is_empty() => input.origin.clone(),
+        Source::Input(input) if !input.origin.is_empty() => input.origin.to_string(),
         _ => node.name.clone(),
     }
 }

@@ -89,7 +89,10 @@ impl Scales {
         let density = solution.density.as_ref()?;
         let w = solution.composition.mass_percent?;
         let (rho, t) = (density.density, density.liquid);
-        let mut gravity = |ws: &mut Worksheet, point: Option<Point>, kind: &str, unit: &str| {
+        let mut gravity = |ws: &mut Worksheet,
+                           point: Option<Point>,
+                           kind: &'static str,
+                           unit: &str| {
             let point = point?;
             let at = match density.at_reference {
                 // The run may have brought the density to that temperature already.

@@ -112,7 +112,7 @@ pub(super) fn calibrate(
     let mut weighings = Vec::with_capacity(wanted.weighings.len());
     for (i, weighed) in wanted.weighings.iter().enumerate() {
         let label = Label::from(name).numbered(i + 1);
-        let title = |what: &str, (letter, kind): (&str, &str), unit| {
+        let title = |what: &str, (letter, kind): (&str, &'static str), unit| {
             Title::new(
                 format!("{what}, {name}, weighing {}", i + 1),
                 Symbol::new(letter, kind, &label),

@@ -58,19 +58,19 @@ pub const KELVIN_PER_PASCAL: Unit = Unit::derived("K/Pa", &[(Unit::KELVIN, 1), (
 pub fn saturation_pressure(kelvin: impl Into<Expr>) -> Expr {
     let t: Expr = kelvin.into();
     let c = Expr::renamed_coefficient;
-    let exponent = c(("a_sv,1", "A"), 1.237_884_7e-5, &PER_KELVIN_2) * t.clone().power(2)
-        + c(("a_sv,2", "B"), -1.912_131_6e-2, &PER_KELVIN) * t.clone()
-        + c(("a_sv,3", "C"), 33.937_110_47, &Unit::ONE)
-        + c(("a_sv,4", "D"), -6.343_164_5e3, &Unit::KELVIN) / t;
+    let exponent = c(&["a_sv,1", "A"], 1.237_884_7e-5, &PER_KELVIN_2) * t.clone().power(2)
+        + c(&["a_sv,2", "B"], -1.912_131_6e-2, &PER_KELVIN) * t.clone()
+        + c(&["a_sv,3", "C"], 33.937_110_47, &Unit::ONE)
+        + c(&["a_sv,4", "D"], -6.343_164_5e3, &Unit::KELVIN) / t;
     Expr::exactly(1.0, &Unit::PASCAL) * exponent.exponential()
 }
 
 /// Enhancement factor, a pure number, from pressure in Pa and temperature in °C: `α + β p + γ t²`.
 pub fn enhancement(pascal: impl Into<Expr>, celsius: impl Into<Expr>) -> Expr {
     let c = Expr::renamed_coefficient;
-    c(("a_f,1", "α"), 1.000_62, &Unit::ONE)
-        + c(("a_f,2", "β"), 3.14e-8, &PER_PASCAL) * pascal
-        + c(("a_f,3", "γ"), 5.6e-7, &PER_CELSIUS_2) * celsius.into().power(2)
+    c(&["a_f,1", "α"], 1.000_62, &Unit::ONE)
+        + c(&["a_f,2", "β"], 3.14e-8, &PER_PASCAL) * pascal
+        + c(&["a_f,3", "γ"], 5.6e-7, &PER_CELSIUS_2) * celsius.into().power(2)
 }
 
 /// Mole fraction of water vapour, a pure number: `h f p_sv / p` from relative humidity (ratio), enhancement factor, and
@@ -90,16 +90,16 @@ pub fn vapour_fraction(
 pub fn virial(celsius: impl Into<Expr>, vapour: impl Into<Expr>) -> Expr {
     let (t, x): (Expr, Expr) = (celsius.into(), vapour.into());
     let c = Expr::renamed_coefficient;
-    let linear = (c(("a_ψ,4", "b_0"), 5.707e-6, &KELVIN_PER_PASCAL)
-        + c(("a_ψ,5", "b_1"), -2.051e-8, &PER_PASCAL) * t.clone())
+    let linear = (c(&["a_ψ,4", "b_0"], 5.707e-6, &KELVIN_PER_PASCAL)
+        + c(&["a_ψ,5", "b_1"], -2.051e-8, &PER_PASCAL) * t.clone())
         * x.clone();
-    let square = (c(("a_ψ,6", "c_0"), 1.9898e-4, &KELVIN_PER_PASCAL)
-        + c(("a_ψ,7", "c_1"), -2.376e-6, &PER_PASCAL) * t.clone())
+    let square = (c(&["a_ψ,6", "c_0"], 1.9898e-4, &KELVIN_PER_PASCAL)
+        + c(&["a_ψ,7", "c_1"], -2.376e-6, &PER_PASCAL) * t.clone())
         * x.power(2);
     Expr::Sum(vec![
-        c(("a_ψ,1", "a_0"), 1.581_23e-6, &KELVIN_PER_PASCAL),
-        c(("a_ψ,2", "a_1"), -2.9331e-8, &PER_PASCAL) * t.clone(),
-        c(("a_ψ,3", "a_2"), 1.1043e-10, &PER_KELVIN_PASCAL) * t.power(2),
+        c(&["a_ψ,1", "a_0"], 1.581_23e-6, &KELVIN_PER_PASCAL),
+        c(&["a_ψ,2", "a_1"], -2.9331e-8, &PER_PASCAL) * t.clone(),
+        c(&["a_ψ,3", "a_2"], 1.1043e-10, &PER_KELVIN_PASCAL) * t.power(2),
         linear,
         square,
     ])
@@ -117,8 +117,8 @@ pub fn compressibility(
     let c = Expr::renamed_coefficient;
     let first = ratio.clone() * virial;
     let second = ratio.power(2)
-        * (c(("a_Z,1", "d"), 1.83e-11, &KELVIN_2_PER_PASCAL_2)
-            + c(("a_Z,2", "e"), -7.65e-9, &KELVIN_2_PER_PASCAL_2) * vapour.into().power(2));
+        * (c(&["a_Z,1", "d"], 1.83e-11, &KELVIN_2_PER_PASCAL_2)
+            + c(&["a_Z,2", "e"], -7.65e-9, &KELVIN_2_PER_PASCAL_2) * vapour.into().power(2));
     Expr::Sum(vec![Expr::number(1.0), -first, second])
 }
 

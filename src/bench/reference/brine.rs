@@ -143,17 +143,17 @@ impl Salt {
         let (w, t): (Expr, Expr) = (w.into(), t.into());
         let [c0, c1, c2, c3, _] = self.coefficients;
         let c = Expr::renamed_coefficient;
-        let above = c(("a_s,0", "c_0"), c0, &Unit::KILOGRAM_PER_CUBIC_METRE) * w.clone()
-            + c(("a_s,1", "c_1"), c1, &Unit::KILOGRAM_PER_CUBIC_METRE);
+        let above = c(&["a_s,0", "c_0"], c0, &Unit::KILOGRAM_PER_CUBIC_METRE) * w.clone()
+            + c(&["a_s,1", "c_1"], c1, &Unit::KILOGRAM_PER_CUBIC_METRE);
         let below = w
-            + c(("a_s,2", "c_2"), c2, &Unit::ONE)
-            + c(("a_s,3", "c_3"), c3, &Unit::PER_CELSIUS) * t.clone();
+            + c(&["a_s,2", "c_2"], c2, &Unit::ONE)
+            + c(&["a_s,3", "c_3"], c3, &Unit::PER_CELSIUS) * t.clone();
         (above / below) * self.growth(t)
     }
 
     /// Returns the factor `exp(10⁻⁶ (t + c4)²)` (1) of the apparent density at a temperature (°C).
     pub fn growth(&self, t: impl Into<Expr>) -> Expr {
-        let c4 = Expr::renamed_coefficient(("a_s,4", "c_4"), self.coefficients[4], &Unit::CELSIUS);
+        let c4 = Expr::renamed_coefficient(&["a_s,4", "c_4"], self.coefficients[4], &Unit::CELSIUS);
         (Expr::exactly(1e-6, &PER_CELSIUS_2) * (t.into() + c4).power(2)).exponential()
     }
 
@@ -170,10 +170,10 @@ impl Salt {
         let (water, growth, lighter) = (water.into(), growth.into(), lighter.into());
         let [c0, c1, c2, c3, _] = self.coefficients;
         let k = Expr::renamed_coefficient;
-        let c0 = || k(("a_s,0", "c_0"), c0, &Unit::KILOGRAM_PER_CUBIC_METRE);
-        let c1 = || k(("a_s,1", "c_1"), c1, &Unit::KILOGRAM_PER_CUBIC_METRE);
-        let at = k(("a_s,2", "c_2"), c2, &Unit::ONE)
-            + k(("a_s,3", "c_3"), c3, &Unit::PER_CELSIUS) * t.into();
+        let c0 = || k(&["a_s,0", "c_0"], c0, &Unit::KILOGRAM_PER_CUBIC_METRE);
+        let c1 = || k(&["a_s,1", "c_1"], c1, &Unit::KILOGRAM_PER_CUBIC_METRE);
+        let at = k(&["a_s,2", "c_2"], c2, &Unit::ONE)
+            + k(&["a_s,3", "c_3"], c3, &Unit::PER_CELSIUS) * t.into();
         [
             water.clone() - c0() * growth.clone(),
             (c1() - c0() * lighter.clone()) * growth.clone() - water * at,

@@ -33,16 +33,23 @@ pub enum Role {
     /// A number of the formula itself.
     Plain,
     /// A coefficient of a published equation, by its symbol as it is typed.
-    Coefficient {
-        /// The symbol in formulas.
-        symbol: &'static str,
-        /// The symbol in the source, if that letter stands for a quantity here.
-        in_source: Option<&'static str>,
-    },
+    Coefficient(&'static str),
+    /// One whose letter in the source stands for a quantity here: its symbol in formulas, and that in the source.
+    Renamed(&'static [&'static str; 2]),
     /// The number of terms.
     Count,
     /// The number of its unit in one of this unit, which equations between quantities omit.
     Conversion(&'static Unit),
+}
+
+impl Role {
+    /// Returns the symbol of a coefficient in formulas.
+    pub fn symbol(&self) -> Option<&'static str> {
+        match self {
+            Self::Coefficient(symbol) | Self::Renamed([symbol, _]) => Some(symbol),
+            Self::Plain | Self::Count | Self::Conversion(_) => None,
+        }
+    }
 }
 
 /// A formula as a tree over the quantities of a worksheet.
@@ -94,18 +101,16 @@ impl Expr {
 
     /// Returns a published coefficient with its symbol, as [`Math`](crate::maths::Math) reads it, and its unit.
     pub fn coefficient(symbol: &'static str, value: f64, unit: &'static Unit) -> Self {
-        let in_source = None;
-        Self::constant(value, Role::Coefficient { symbol, in_source }, unit)
+        Self::constant(value, Role::Coefficient(symbol), unit)
     }
 
     /// The same where the letter of the source stands for a quantity: with another symbol, and that of the source.
     pub fn renamed_coefficient(
-        (symbol, in_source): (&'static str, &'static str),
+        symbols: &'static [&'static str; 2],
         value: f64,
         unit: &'static Unit,
     ) -> Self {
-        let in_source = Some(in_source);
-        Self::constant(value, Role::Coefficient { symbol, in_source }, unit)
+        Self::constant(value, Role::Renamed(symbols), unit)
     }
 
     /// Returns a whole power.
@@ -184,7 +189,7 @@ impl Expr {
     /// Adds the published coefficients of the tree to `onto`, each once.
     pub(super) fn coefficients<'a>(&'a self, onto: &mut Vec<&'a Constant>) {
         if let Self::Constant(constant) = self
-            && matches!(constant.role, Role::Coefficient { .. })
+            && constant.role.symbol().is_some()
             && !onto.contains(&constant)
         {
             onto.push(constant);

@@ -40,6 +40,8 @@ pub use symbol::{Label, Symbol};
 
 use std::sync::OnceLock;
 
+use smol_str::SmolStr;
+
 use super::quantity::Unit;
 
 /// A quantity of a worksheet, by its place; later quantities depend only on earlier ones.
@@ -145,9 +147,9 @@ impl Component {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Input {
     /// The entry of the run file it was read from; empty for what comes from elsewhere.
-    pub origin: String,
+    pub origin: SmolStr,
     /// Its digits as written, where it was written in the quantity's unit; typeset as they stand.
-    pub digits: Option<String>,
+    pub digits: Option<SmolStr>,
     /// Significant figures it was written with in another unit; `None` if `digits` tell, or nothing was written.
     pub figures: Option<u32>,
     /// Causes of its error; none for an exact value.
@@ -212,7 +214,7 @@ pub struct Node {
     /// How it came to be.
     pub source: Source,
     /// Partial derivatives with respect to earlier quantities, by rising place, each once.
-    partials: Vec<(NodeId, f64)>,
+    partials: Box<[(NodeId, f64)]>,
     /// See [`Worksheet::exact_place`].
     exact_place: Option<i32>,
     /// Found when it is first asked for: what a quantity depends on stands before it and does not change.
@@ -313,7 +315,8 @@ impl Worksheet {
     }
 
     /// Puts an input in.
-    pub fn input(&mut self, title: Title, value: f64, input: Input) -> NodeId {
+    pub fn input(&mut self, title: Title, value: f64, mut input: Input) -> NodeId {
+        input.components.shrink_to_fit();
         self.push(title, value, Source::Input(input), Vec::new())
     }
 
@@ -424,7 +427,7 @@ impl Worksheet {
             published,
             value,
             source,
-            partials,
+            partials: partials.into(),
             remembered: CachedUncertainty::default(),
         });
         NodeId(self.nodes.len() - 1)

@@ -4,14 +4,20 @@
 //! only checked or compared are never printed.
 
 use std::fmt;
+use std::ops::Deref;
+use std::sync::Arc;
 
 use smol_str::{SmolStr, format_smolstr};
 
 use crate::maths::Math;
 
-/// The subject of a quantity; printed as `A`, `A at 20 °C` or `A,1`.
+/// The subject of a quantity, shared by all that tells of it; printed as `A`, `A at 20 °C` or `A,1`.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Label {
+pub struct Label(Option<Arc<Subject>>);
+
+/// What a label says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Subject {
     /// The solution or piece of ware; empty for neither.
     pub of: SmolStr,
     /// In words that follow the name.
@@ -24,54 +30,75 @@ pub struct Label {
     pub pass: Option<usize>,
 }
 
+impl Deref for Label {
+    type Target = Subject;
+
+    fn deref(&self) -> &Subject {
+        static NONE: Subject = Subject {
+            of: SmolStr::new_static(""),
+            state: SmolStr::new_static(""),
+            numbers: SmolStr::new_static(""),
+            number: None,
+            pass: None,
+        };
+        self.0.as_deref().unwrap_or(&NONE)
+    }
+}
+
+impl From<Subject> for Label {
+    fn from(subject: Subject) -> Self {
+        Self(Some(Arc::new(subject)))
+    }
+}
+
 impl Label {
     /// Returns the same with the number of a measurement, or of a part of it, from 1.
     #[must_use]
     pub fn numbered(&self, number: usize) -> Self {
-        Self {
+        Self::from(Subject {
             numbers: format_smolstr!("{},{number}", self.numbers),
             number: self.number.or(Some(number)),
-            ..self.clone()
-        }
+            ..(**self).clone()
+        })
     }
 
     /// Returns the same in a state, in words that follow the name.
     #[must_use]
     pub fn state(&self, words: &str) -> Self {
-        Self {
+        Self::from(Subject {
             state: format_smolstr!("{} {words}", self.state),
-            ..self.clone()
-        }
+            ..(**self).clone()
+        })
     }
 
     /// Returns the same in a pass of an iteration, from 1.
     #[must_use]
     pub fn pass(&self, pass: usize) -> Self {
-        Self {
+        Self::from(Subject {
             state: format_smolstr!("{}, pass {pass}", self.state),
             pass: Some(pass),
-            ..self.clone()
-        }
+            ..(**self).clone()
+        })
     }
 
     /// Returns a label of no solution and no ware, with a condition in words.
     pub fn under(condition: &str) -> Self {
-        Self {
+        Self::from(Subject {
             numbers: condition.into(),
-            ..Self::from("")
-        }
+            ..(*Self(None)).clone()
+        })
     }
 }
 
 impl From<&str> for Label {
     fn from(of: &str) -> Self {
-        Self {
-            of: of.into(),
-            state: SmolStr::default(),
-            numbers: SmolStr::default(),
-            number: None,
-            pass: None,
+        if of.is_empty() {
+            return Self(None);
         }
+        Self::from(Subject {
+            of: of.into(),
+            ..(*Self(None)).clone()
+        })
     }
 }
 
@@ -99,20 +126,20 @@ pub struct Symbol {
     /// Without any subscript or prime; quantities calculated by one formula share it.
     letter: Math,
     /// The first part of the subscript, which tells kinds with one letter apart; may be empty.
-    kind: SmolStr,
+    kind: &'static str,
     /// The rest of the subscript.
     label: Label,
     /// What it is a function of.
-    argument: Option<Math>,
-    primes: usize,
+    argument: Option<Box<Math>>,
+    primes: u8,
 }
 
 impl Symbol {
     /// Returns a letter with a kind and a label as its subscript; an empty kind is left out.
-    pub fn new(letter: impl Into<Math>, kind: &str, label: impl Into<Label>) -> Self {
+    pub fn new(letter: impl Into<Math>, kind: &'static str, label: impl Into<Label>) -> Self {
         Self {
             letter: letter.into(),
-            kind: kind.into(),
+            kind,
             label: label.into(),
             argument: None,
             primes: 0,
@@ -137,7 +164,7 @@ impl Symbol {
     #[must_use]
     pub fn applied_to(self, argument: Math) -> Self {
         Self {
-            argument: Some(argument),
+            argument: Some(Box::new(argument)),
             ..self
         }
     }
@@ -151,7 +178,7 @@ impl Symbol {
     pub fn whole(&self) -> Math {
         let whole = self.under(&self.label.to_string());
         match &self.argument {
-            Some(argument) => whole.applied_to(argument.clone()),
+            Some(argument) => whole.applied_to((**argument).clone()),
             None => whole,
         }
     }
@@ -177,7 +204,7 @@ impl Symbol {
     }
 
     fn under(&self, words: &str) -> Math {
-        let below = match (&*self.kind, words) {
+        let below = match (self.kind, words) {
             ("", words) => SmolStr::from(words),
             (kind, "") => SmolStr::from(kind),
             (kind, words) => format_smolstr!("{kind},{words}"),

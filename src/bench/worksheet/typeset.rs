@@ -129,7 +129,7 @@ impl Worksheet {
             Source::Input(Input {
                 digits: Some(written),
                 ..
-            }) => written.clone(),
+            }) => written.to_string(),
             Source::Input(_) => exact(node.value),
             _ => {
                 let guarded = (beside > 0.0 && beside.is_finite())
@@ -269,7 +269,8 @@ impl Worksheet {
 
     fn set_product(&self, factors: &[Expr], form: Form, outermost: bool) -> (Math, Precedence) {
         // A number is never left to be multiplied by mere juxtaposition.
-        let plain = |factor: &Expr| matches!(factor, Expr::Constant(c) if !matches!(c.role, Role::Coefficient { .. }));
+        let plain =
+            |factor: &Expr| matches!(factor, Expr::Constant(c) if c.role.symbol().is_none());
         let mut parts = Vec::new();
         let mut whole = Precedence::Product;
         for (i, factor) in factors.iter().enumerate() {
@@ -313,7 +314,9 @@ fn pause(outermost: bool) -> impl Iterator<Item = Math> {
 
 fn set_constant(constant: &Constant, form: Form) -> (Math, Precedence) {
     match (form, constant.role) {
-        (_, Role::Coefficient { symbol, .. }) => (Math::from(symbol), Precedence::Atom),
+        (_, Role::Coefficient(symbol) | Role::Renamed(&[symbol, _])) => {
+            (Math::from(symbol), Precedence::Atom)
+        }
         (Form::Symbols, Role::Count) => (Math::Variable('n'), Precedence::Atom),
         _ => set_number(&constant.text(), constant.unit.symbol),
     }

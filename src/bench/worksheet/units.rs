@@ -14,7 +14,7 @@ impl Constant {
     fn si_unit(&self) -> SiUnit {
         match self.role {
             Role::Conversion(from) => self.unit.in_si().times(from.in_si().to_power(-1)),
-            Role::Plain | Role::Coefficient { .. } | Role::Count => self.unit.in_si(),
+            _ => self.unit.in_si(),
         }
     }
 }

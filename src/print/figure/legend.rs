@@ -138,7 +138,7 @@ pub(super) fn in_corner(entries: &[Entry], frame: &Area, obstacles: &Obstacles) 
             y1: y0 + height,
         })
         .filter(|area| frame.holds(area))
-        .find(|area| obstacles.cost(&area.grown(2.0)) == 0.0)?;
+        .find(|area| obstacles.cost(&area.grown(2.0), f64::MIN_POSITIVE) == 0.0)?;
     let middle = |row: usize| area.y0 + (row as f64 + 0.5) * style::LEADING;
     let placed = entries
         .iter()

@@ -186,18 +186,20 @@ impl Obstacles {
         self.lines.push((at, (at.0, axes.frame.y1), CROSSED));
     }
 
-    /// Returns what it costs to set something there; 0 where it hides nothing.
-    pub(super) fn cost(&self, area: &Area) -> f64 {
+    /// Returns what it costs to set something there, or part of it that is no less than `most`; 0 where it hides nothing.
+    pub(super) fn cost(&self, area: &Area, most: f64) -> f64 {
         let hidden: f64 = self.boxes.iter().map(|other| other.shared(area)).sum();
-        let crossed: f64 = self
-            .lines
-            .iter()
-            .filter_map(|&(from, to, cost)| {
-                area.clip(from, to)
-                    .map(|(from, to)| distance(from, to) * cost)
-            })
-            .sum();
-        hidden * HIDDEN + crossed
+        let hidden = hidden * HIDDEN;
+        let mut crossed = 0.0;
+        for &(from, to, cost) in &self.lines {
+            if hidden + crossed >= most {
+                break;
+            }
+            if let Some((from, to)) = area.clip(from, to) {
+                crossed += distance(from, to) * cost;
+            }
+        }
+        hidden + crossed
     }
 
     /// Returns whether something there would hide a marker, a bar or another name, or cross a line.
@@ -247,6 +249,7 @@ pub(super) fn place_names(
     }
     let mut areas: Vec<Area> = Vec::with_capacity(seekers.len());
     for round in 0..ROUNDS {
+        let before = areas.clone();
         for (index, seeker) in seekers.iter().enumerate() {
             let others: Vec<Area> = areas
                 .iter()
@@ -260,6 +263,9 @@ pub(super) fn place_names(
             } else {
                 areas[index] = area;
             }
+        }
+        if areas == before {
+            break;
         }
     }
     let placed = clear_of_each_other(seekers, areas, above + below, axes, obstacles);
@@ -396,7 +402,7 @@ fn best_place(
             }
             let roomy = area.grown(CLEARANCE);
             let on_names: f64 = names.iter().map(|name| name.shared(&roomy)).sum();
-            let cost = distant + obstacles.cost(&roomy) + on_names * HIDDEN;
+            let cost = distant + obstacles.cost(&roomy, best.0) + on_names * HIDDEN;
             if cost >= best.0 {
                 continue;
             }

@@ -1,5 +1,6 @@
 //! Blocks as strips: headings, paragraphs, lists, panels, listings, figures.
 
+use std::borrow::Borrow;
 use std::sync::Arc;
 
 use super::contents::section_label;
@@ -44,7 +45,7 @@ impl Layouter<'_> {
     /// Sets blocks one below the other.
     pub(super) fn blocks(
         &mut self,
-        blocks: &[Block],
+        blocks: impl IntoIterator<Item = impl Borrow<Block>>,
         column: Column,
         parent: usize,
     ) -> Result<Vec<FlowItem>, LayoutError> {
@@ -58,6 +59,7 @@ impl Layouter<'_> {
         let mut new_page = false;
         let mut labels = Vec::new();
         for block in blocks {
+            let block = block.borrow();
             match block {
                 Block::NewPage => {
                     new_page = true;
@@ -233,11 +235,7 @@ impl Layouter<'_> {
         let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
         let mut slabs = Vec::new();
         let widest = marks.mark(items.len()) + "\u{a0}";
-        let label_width: f32 = self
-            .pieces(&widest, style)
-            .iter()
-            .map(|piece| piece.width)
-            .sum();
+        let label_width: f32 = self.pieces(&widest, style).map(|piece| piece.width).sum();
         let inner = column.inset(LIST_INDENT.max(label_width + 2.0), 0.0);
         for (index, blocks) in items.iter().enumerate() {
             let item = self.element(Role::ListItem, Some(list), None);

@@ -139,10 +139,8 @@ impl Layouter<'_> {
         let mut baseline = top + style.size;
         if !entry.number.is_empty() {
             let pieces = self.pieces(&entry.number, style);
-            let mut parts: Vec<Part<'_>> = pieces
-                .into_iter()
-                .map(|piece| Part::Piece(Cow::Owned(piece)))
-                .collect();
+            let mut parts: Vec<Part<'_>> =
+                pieces.map(|piece| Part::Piece(Cow::Owned(piece))).collect();
             parts.push(Part::Space(style));
             let set = self.place(&parts, column.left, 0.0, Some(element));
             slab.take(set, baseline);
@@ -212,10 +210,7 @@ impl Layouter<'_> {
     fn fill_page_number(&mut self, open: TocEntry, page: usize, slab: &mut FlowItem) {
         let style = self.entry_style();
         let pieces = self.pieces(&page.to_string(), style);
-        let parts: Vec<Part<'_>> = pieces
-            .iter()
-            .map(|piece| Part::Piece(Cow::Borrowed(piece)))
-            .collect();
+        let parts: Vec<Part<'_>> = pieces.map(|piece| Part::Piece(Cow::Owned(piece))).collect();
         let right = open.area[2];
         let x = right - self.width(&parts);
         let set = self.place(&parts, x, 0.0, Some(open.element));

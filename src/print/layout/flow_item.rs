@@ -142,17 +142,6 @@ pub(super) struct SetLine {
     pub descent: f32,
 }
 
-impl SetLine {
-    /// Adds the line to another, both on one baseline.
-    pub(super) fn join(&mut self, other: Self) {
-        self.items.extend(other.items);
-        self.links.extend(other.links);
-        self.end = self.end.max(other.end);
-        self.ascent = self.ascent.max(other.ascent);
-        self.descent = self.descent.max(other.descent);
-    }
-}
-
 /// A link before it is known where it leads.
 #[derive(Debug, Clone)]
 pub(super) struct PendingLink {

@@ -129,10 +129,7 @@ impl Layouter<'_> {
         let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
         let element = self.element(Role::Paragraph, Some(parent), None);
         let pieces = self.pieces(&format!("({number})"), style);
-        let parts: Vec<Part<'_>> = pieces
-            .iter()
-            .map(|piece| Part::Piece(Cow::Borrowed(piece)))
-            .collect();
+        let parts: Vec<Part<'_>> = pieces.map(|piece| Part::Piece(Cow::Owned(piece))).collect();
         let x = column.left + column.width - self.width(&parts);
         let set = self.place(&parts, x, 0.0, Some(element));
         match slabs.last_mut() {

@@ -248,10 +248,7 @@ impl Layouter<'_> {
             (right, edges.1 - right_width, right_style),
         ] {
             let pieces = self.pieces(&text, style);
-            let parts: Vec<Part<'_>> = pieces
-                .into_iter()
-                .map(|piece| Part::Piece(Cow::Owned(piece)))
-                .collect();
+            let parts: Vec<Part<'_>> = pieces.map(|piece| Part::Piece(Cow::Owned(piece))).collect();
             items.extend(self.place(&parts, x, 0.0, None).items);
         }
         for item in &mut items {

@@ -175,17 +175,19 @@ impl Layouter<'_> {
     }
 
     /// Shapes a text without breaks; what no face has is set as U+FFFD and remembered.
-    pub(super) fn pieces(&mut self, text: &str, style: TextStyle) -> Vec<Piece> {
+    pub(super) fn pieces(
+        &mut self,
+        text: &str,
+        style: TextStyle,
+    ) -> impl Iterator<Item = Piece> + use<> {
         let (runs, lacking) = self.typefaces.shape_shown(style.face, style.forms, text);
         self.missing.extend(lacking);
-        runs.into_iter()
-            .map(|(face, shaped)| Piece {
-                width: shaped.width * style.size,
-                ink: PieceContent::Glyphs(shaped.glyphs),
-                link: None,
-                style: TextStyle { face, ..style },
-            })
-            .collect()
+        runs.map(move |(face, shaped)| Piece {
+            width: shaped.width * style.size,
+            ink: PieceContent::Glyphs(shaped.glyphs),
+            link: None,
+            style: TextStyle { face, ..style },
+        })
     }
 }
 

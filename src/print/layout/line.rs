@@ -1,6 +1,7 @@
 //! Places the pieces of one line.
 
-use std::borrow::Cow;
+use std::borrow::{Borrow, Cow};
+use std::sync::Arc;
 
 use super::Layouter;
 use super::flow_item::{PendingLink, SetLine, rule};
@@ -19,18 +20,46 @@ pub(super) enum Part<'w> {
 struct OpenRun {
     style: TextStyle,
     x: f32,
+    /// The glyphs of the first piece, as long as it is the only one.
+    only: Option<Arc<[Glyph]>>,
     glyphs: Vec<Glyph>,
     element: Option<usize>,
 }
+
+/// Most runs of a paragraph are shorter than this.
+const USUAL_RUN: usize = 128;
 
 impl OpenRun {
     fn new(style: TextStyle, x: f32, element: Option<usize>) -> Self {
         Self {
             style,
             x,
+            only: None,
             glyphs: Vec::new(),
             element,
         }
+    }
+
+    fn extend(&mut self, glyphs: &Arc<[Glyph]>) {
+        if self.only.is_none() && self.glyphs.is_empty() {
+            self.only = Some(Arc::clone(glyphs));
+        } else {
+            self.several().extend_from_slice(glyphs);
+        }
+    }
+
+    fn push(&mut self, glyph: Glyph) {
+        self.several().push(glyph);
+    }
+
+    fn several(&mut self) -> &mut Vec<Glyph> {
+        if self.glyphs.is_empty() {
+            self.glyphs.reserve(USUAL_RUN);
+        }
+        if let Some(only) = self.only.take() {
+            self.glyphs.extend_from_slice(&only);
+        }
+        &mut self.glyphs
     }
 
     fn goes_on(&self, style: TextStyle, element: Option<usize>) -> bool {
@@ -49,7 +78,7 @@ impl OpenRun {
                 y: 0.0,
                 turn: 0.0,
                 colour: self.style.colour,
-                glyphs: self.glyphs.into(),
+                glyphs: self.only.unwrap_or_else(|| self.glyphs.into()),
             }),
             element: self.element,
         }
@@ -109,9 +138,22 @@ impl Layouter<'_> {
         let mut line = SetLine {
             // Most lines are one run.
             items: Vec::with_capacity(1),
-            end: x,
             ..SetLine::default()
         };
+        self.place_on(&mut line, parts.iter(), x, stretch, element);
+        line
+    }
+
+    /// Sets further parts on the baseline of a line.
+    pub(super) fn place_on<'w>(
+        &mut self,
+        line: &mut SetLine,
+        parts: impl Iterator<Item = impl Borrow<Part<'w>>>,
+        x: f32,
+        stretch: f32,
+        element: Option<usize>,
+    ) {
+        line.end = x;
         let mut run: Option<OpenRun> = None;
         let mut struck: Option<(f32, TextStyle)> = None;
         let mut strikes = Vec::new();
@@ -120,6 +162,7 @@ impl Layouter<'_> {
         // What is struck, for those who cannot see the stroke.
         let mut struck_element = None;
         for part in parts {
+            let part = part.borrow();
             let style = match part {
                 Part::Piece(piece) => piece.style,
                 Part::Space(style) => *style,
@@ -139,10 +182,10 @@ impl Layouter<'_> {
             };
             match part {
                 Part::Space(style) => {
-                    self.place_space(*style, stretch, element, &mut run, &mut line);
+                    self.place_space(*style, stretch, element, &mut run, line);
                 }
                 Part::Piece(piece) => {
-                    self.place_piece(piece, element, &mut run, &mut line);
+                    self.place_piece(piece, element, &mut run, line);
                     inked = line.end;
                 }
             }
@@ -164,7 +207,6 @@ impl Layouter<'_> {
                 element: None,
             });
         }
-        line
     }
 
     fn place_space(
@@ -181,7 +223,7 @@ impl Layouter<'_> {
         match run {
             Some(run) if run.element == element && run.style.face == style.face => {
                 glyph.advance = (line.end - start) / run.style.size * 1000.0;
-                run.glyphs.push(glyph);
+                run.push(glyph);
             }
             _ => {
                 glyph.advance = (line.end - start) / style.size * 1000.0;
@@ -189,7 +231,7 @@ impl Layouter<'_> {
                 if style.face == Face::Math {
                     next.style.face = Face::Regular;
                 }
-                next.glyphs.push(glyph);
+                next.push(glyph);
                 let ended = run.replace(next);
                 line.items.extend(ended.map(OpenRun::closed));
             }
@@ -235,11 +277,11 @@ impl Layouter<'_> {
                 };
                 match run {
                     Some(run) if run.goes_on(style, owner) => {
-                        run.glyphs.extend_from_slice(glyphs);
+                        run.extend(glyphs);
                     }
                     _ => {
                         let mut next = OpenRun::new(style, x, owner);
-                        next.glyphs.extend_from_slice(glyphs);
+                        next.extend(glyphs);
                         let ended = run.replace(next);
                         line.items.extend(ended.map(OpenRun::closed));
                     }

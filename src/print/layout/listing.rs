@@ -42,7 +42,7 @@ impl Layouter<'_> {
         for (index, line) in lines.into_iter().enumerate() {
             let element = self.element(Role::Code, Some(block), None);
             let pieces = self.pieces(&untabbed(line), style);
-            let rows = rows(pieces, inner.width);
+            let rows = rows(pieces.collect(), inner.width);
             let last_row = rows.len().saturating_sub(1);
             for (row, pieces) in rows.into_iter().enumerate() {
                 let mut parts: Vec<Part<'_>> = pieces
@@ -76,7 +76,7 @@ impl Layouter<'_> {
 
     /// Returns a line number or the like, flush right, as furniture.
     fn margin_mark(&mut self, text: &str, right: f32, style: TextStyle) -> SetLine {
-        let pieces = self.pieces(text, style);
+        let pieces: Vec<Piece> = self.pieces(text, style).collect();
         let width: f32 = pieces.iter().map(|piece| piece.width).sum();
         let parts: Vec<Part<'_>> = pieces
             .into_iter()
@@ -86,10 +86,7 @@ impl Layouter<'_> {
     }
 
     pub(super) fn width_of(&mut self, text: &str, style: TextStyle) -> f32 {
-        self.pieces(text, style)
-            .iter()
-            .map(|piece| piece.width)
-            .sum()
+        self.pieces(text, style).map(|piece| piece.width).sum()
     }
 }
 

@@ -3,6 +3,7 @@
 //! `formulary` sets them with the face's `OpenType` MATH table. Nothing outside this file, `math_nodes` and
 //! `text_run` knows it.
 
+use std::slice;
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
 use foldhash::HashMap;
@@ -63,6 +64,9 @@ const MOST_LEAVES: usize = 12;
 /// No more formulas than this are kept for other reports, so that memory does not grow with their number.
 const MOST_COMMON: usize = 4096;
 
+/// Most reports have fewer formulas than this, with their parts.
+const USUAL: usize = 1024;
+
 /// Sets formulas, each once for a size and stand.
 pub(super) struct Maths<'a> {
     typefaces: &'a Typefaces,
@@ -76,7 +80,7 @@ impl<'a> Maths<'a> {
         Self {
             typefaces,
             tallest,
-            known: HashMap::default(),
+            known: HashMap::with_capacity_and_hasher(USUAL, foldhash::fast::RandomState::default()),
         }
     }
 
@@ -184,15 +188,16 @@ fn marks(items: &[MathItem], runs: &[TextRun], typefaces: &Typefaces) -> Vec<Mar
                 ..
             } => {
                 let index = run_of(color);
+                let alone;
                 let (face, glyphs) = match index.and_then(|index| runs.get(index)) {
                     Some(_) if index == last_run => continue,
                     Some(run) => {
                         last_run = index;
-                        (run.face, Arc::clone(&run.glyphs))
+                        (run.face, &*run.glyphs)
                     }
                     None => {
                         let text = typefaces.math_text(id.0);
-                        let glyph = Glyph {
+                        alone = Glyph {
                             id: id.0,
                             advance: typefaces.advance(Face::Math, id.0),
                             // A power is copied as one, not as digits more.
@@ -201,13 +206,13 @@ fn marks(items: &[MathItem], runs: &[TextRun], typefaces: &Typefaces) -> Vec<Mar
                                 _ => text,
                             },
                         };
-                        (Face::Math, Arc::from([glyph]))
+                        (Face::Math, slice::from_ref(&alone))
                     }
                 };
                 match &mut open {
-                    Some(run) if run.goes_on(face, size, x, y) => run.extend(x, &glyphs),
+                    Some(run) if run.goes_on(face, size, x, y) => run.extend(x, glyphs),
                     _ => {
-                        let next = OpenRun::new(face, size, x, y, &glyphs);
+                        let next = OpenRun::new(face, size, x, y, glyphs);
                         marks.extend(open.replace(next).map(OpenRun::closed));
                     }
                 }

@@ -94,7 +94,7 @@ impl From<ManuscriptError> for LayoutError {
 /// # Errors
 /// A formula that cannot be read, a reference without a target or a plot that cannot be drawn; the first one found.
 pub fn set(
-    manuscript: &Manuscript,
+    mut manuscript: Manuscript,
     typefaces: &Typefaces,
     style: &Style,
 ) -> Result<Laid, LayoutError> {
@@ -108,7 +108,10 @@ pub fn set(
         typefaces,
         maths: Maths::new(typefaces, 0.5 * style.text_height()),
         references: said::references(&manuscript.blocks),
-        referred: said::referred(&manuscript.blocks),
+        referred: said::referred(&manuscript.blocks)
+            .into_iter()
+            .map(str::to_owned)
+            .collect(),
         structure: vec![root],
         missing: BTreeSet::new(),
         panels: 0,
@@ -121,8 +124,11 @@ pub fn set(
         left: style.left_margin,
         width: style.measure(),
     };
-    let mut slabs = setter.title_block(manuscript, column, ROOT)?;
-    slabs.extend(setter.blocks(&manuscript.blocks, column, ROOT)?);
+    let title = setter.title_block(&manuscript, column, ROOT)?;
+    // Each is dropped once it is set: of a long document all of them would take much memory beside the strips.
+    let blocks = std::mem::take(&mut manuscript.blocks);
+    let mut slabs = setter.blocks(blocks, column, ROOT)?;
+    slabs.splice(..0, title);
     let slabs = setter.close_contents(slabs);
     let Placed {
         mut pages,
@@ -151,15 +157,15 @@ pub fn set(
     if passed {
         reading_order::reorder(&mut setter.structure, &mut pages);
     }
-    setter.furnish(&mut pages, manuscript, &outline);
+    setter.furnish(&mut pages, &manuscript, &outline);
     let Layouter {
         structure, missing, ..
     } = setter;
     let about = About {
-        title: manuscript.title.clone(),
-        authors: manuscript.authors.clone(),
-        subject: manuscript.subject.clone(),
-        language: manuscript.language.clone(),
+        title: manuscript.title,
+        authors: manuscript.authors,
+        subject: manuscript.subject,
+        language: manuscript.language,
         date: manuscript.date,
         made_from: String::new(),
     };
@@ -186,7 +192,7 @@ struct Layouter<'a> {
     /// What references to each label say.
     references: BTreeMap<String, Reference>,
     /// Labels that the manuscript refers to.
-    referred: BTreeSet<&'a str>,
+    referred: BTreeSet<String>,
     structure: Vec<Element>,
     missing: BTreeSet<char>,
     panels: usize,
@@ -245,7 +251,7 @@ mod tests {
         };
         let before = SHAPED.get();
         let faces = Typefaces::load();
-        set(&manuscript, &faces, &Style::default()).expect("can be set");
+        set(manuscript, &faces, &Style::default()).expect("can be set");
         SHAPED.get() - before
     }
 

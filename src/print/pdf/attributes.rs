@@ -1,7 +1,8 @@
 //! Attributes of structure elements (ISO 32000-1, 14.8.5): what a reader needs to know beyond their type.
 
-use lopdf::{Dictionary, Object, dictionary};
+use lopdf::Object;
 
+use super::write_object;
 use crate::print::page::{Document, Element, GlyphRun, Mark, Role, Step};
 
 /// What one walk over the pages tells of each element.
@@ -110,64 +111,66 @@ impl ElementFacts {
         }
     }
 
-    /// Returns the attributes of an element, if it needs any.
-    pub(super) fn attributes(&self, document: &Document, index: usize) -> Option<Dictionary> {
-        let role = document.structure[index].role;
-        match role {
-            Role::HeadCell => Some(dictionary! { "O" => "Table", "Scope" => "Column" }),
-            Role::RowHead => Some(dictionary! { "O" => "Table", "Scope" => "Row" }),
+    /// Writes the attributes of an element, if it needs any, with their key.
+    pub(super) fn write_attributes(&self, out: &mut Vec<u8>, document: &Document, index: usize) {
+        let element = &document.structure[index];
+        match element.role {
+            Role::HeadCell => out.extend_from_slice(b"/A<</O/Table/Scope/Column>>"),
+            Role::RowHead => out.extend_from_slice(b"/A<</O/Table/Scope/Row>>"),
             Role::Struck => {
-                Some(dictionary! { "O" => "Layout", "TextDecorationType" => "LineThrough" })
+                out.extend_from_slice(b"/A<</O/Layout/TextDecorationType/LineThrough>>");
             }
             Role::List => {
-                Some(dictionary! { "O" => "List", "ListNumbering" => self.numbering(index) })
+                out.extend_from_slice(b"/A<</O/List/ListNumbering/");
+                out.extend_from_slice(self.numbering(index));
+                out.extend_from_slice(b">>");
             }
-            Role::Tick | Role::WriteIn => Some(print_field(&document.structure[index])),
+            Role::Tick | Role::WriteIn => write_print_field(out, element),
             Role::Figure | Role::Formula | Role::Code => {
-                let mut layout = dictionary! { "O" => "Layout" };
-                if !is_in_a_line(document, index) {
-                    layout.set("Placement", "Block");
+                let in_a_line = is_in_a_line(document, index);
+                let bounds = self.bounds[index].filter(|bounds| !bounds.on_several);
+                if in_a_line && bounds.is_none() {
+                    return;
                 }
-                if let Some(bounds) = self.bounds[index].filter(|bounds| !bounds.on_several) {
+                out.extend_from_slice(b"/A<</O/Layout");
+                if !in_a_line {
+                    out.extend_from_slice(b"/Placement/Block");
+                }
+                if let Some(bounds) = bounds {
                     let height = document.pages[bounds.page].height;
                     let [left, top, right, bottom] = bounds.corners;
                     let corners = [left, height - bottom, right, height - top];
-                    layout.set("BBox", Object::Array(corners.map(hundredths).into()));
+                    out.extend_from_slice(b"/BBox");
+                    write_object::object(out, &Object::Array(corners.map(hundredths).into()));
                 }
-                (layout.len() > 1).then_some(layout)
+                out.extend_from_slice(b">>");
             }
-            _ => None,
+            _ => {}
         }
     }
 
     /// Returns what kind of labels a list has, by the first of them.
-    fn numbering(&self, list: usize) -> &'static str {
+    fn numbering(&self, list: usize) -> &'static [u8] {
         let Some(label) = self.labels[list] else {
-            return "None";
+            return b"None";
         };
         match self.first_characters[label] {
-            None => "Disc",
-            Some(first) if first.is_numeric() => "Decimal",
-            Some(first) if first.is_uppercase() => "UpperAlpha",
-            Some(_) => "LowerAlpha",
+            None => b"Disc",
+            Some(first) if first.is_numeric() => b"Decimal",
+            Some(first) if first.is_uppercase() => b"UpperAlpha",
+            Some(_) => b"LowerAlpha",
         }
     }
 }
 
-/// Returns a field of a form that is filled in on paper (ISO 32000-1, 14.8.5.6).
-fn print_field(element: &Element) -> Dictionary {
-    let description = element.alternative.as_deref().unwrap_or_default();
-    let mut field = dictionary! {
-        "O" => "PrintField",
-        "Desc" => lopdf::text_string(description),
-    };
-    if element.role == Role::Tick {
-        field.set("Role", "cb");
-        field.set("checked", "off");
-    } else {
-        field.set("Role", "tv");
-    }
-    field
+/// Writes a field of a form that is filled in on paper (ISO 32000-1, 14.8.5.6).
+fn write_print_field(out: &mut Vec<u8>, element: &Element) {
+    out.extend_from_slice(b"/A<</O/PrintField/Desc");
+    write_object::text(out, element.alternative.as_deref().unwrap_or_default());
+    out.extend_from_slice(match element.role {
+        Role::Tick => b"/Role/cb/checked/off>>".as_slice(),
+        _ => b"/Role/tv>>",
+    });
 }
 
 /// Figures, formulas and code stand in a line of text unless said otherwise.

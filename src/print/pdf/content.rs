@@ -1,8 +1,8 @@
 //! The content of the pages: what is painted, in marked pieces that the structure refers to.
 
 use super::font::{Font, Fonts};
-use super::operators::{Operators, thousandths};
-use super::pack::{self, Packer};
+use super::operators::{Operators, thousandths, whole};
+use super::pack;
 use crate::print::page::{
     Colour, Document, Element, Face, GlyphRun, GlyphText, Item, Mark, Page, Picture, Shape, Step,
     Stroke,
@@ -17,21 +17,15 @@ pub(super) struct Content {
 }
 
 /// The contents of the pages, whose items are taken: of a long document they take far more memory than all of its bytes.
-pub(super) fn pages(document: &mut Document, fonts: &Fonts, packer: &mut Packer) -> Vec<Content> {
+pub(super) fn pages(document: &mut Document, fonts: &Fonts) -> Vec<Content> {
     let structure = &document.structure;
-    pack::each(packer, document.pages.iter_mut(), |page, packer| {
+    pack::each(document.pages.iter_mut(), |page| {
         let items = std::mem::take(&mut page.items);
-        write_page(structure, page, &items, fonts, packer)
+        write_page(structure, page, &items, fonts)
     })
 }
 
-fn write_page(
-    structure: &[Element],
-    page: &Page,
-    items: &[Item],
-    fonts: &Fonts,
-    packer: &mut Packer,
-) -> Content {
+fn write_page(structure: &[Element], page: &Page, items: &[Item], fonts: &Fonts) -> Content {
     let mut elements = Vec::new();
     let mut pen = Pen {
         height: page.height,
@@ -62,7 +56,7 @@ fn write_page(
         pen.out.close_marked();
     }
     let bytes = pen.out.into_bytes();
-    let packed = packer.pack(&bytes);
+    let packed = pack::pack(&bytes);
     Content {
         is_packed: packed.is_some(),
         bytes: packed.unwrap_or(bytes),
@@ -152,7 +146,7 @@ impl<'a> Pen<'a> {
             reached += f64::from(known.advance);
             let mut tenths = 0;
             if glyphs.peek().is_some() {
-                tenths = ((reached - wanted) * 10.0).round() as i64;
+                tenths = whole((reached - wanted) * 10.0);
                 reached -= tenths as f64 / 10.0;
             }
             let goes_on = glyph.text.is_empty() && !self.saying.is_empty();

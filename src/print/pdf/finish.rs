@@ -9,7 +9,7 @@
 use lopdf::{Dictionary, Object, Stream, StringFormat, dictionary};
 use md5::{Digest, Md5};
 
-use super::pack::{self, Packer};
+use super::pack;
 use super::write_object::{self, integer_object};
 
 /// An object stream holds no more objects than this: a reader unpacks all of it to find one of them.
@@ -87,13 +87,11 @@ pub fn made_from(bytes: &[u8]) -> Option<String> {
 pub(super) fn to_bytes(
     mut file: lopdf::Document,
     mut loose: ObjectStreamBuilder,
-    packer: Packer,
     made_from: &str,
 ) -> Vec<u8> {
     let mut writer = Writer {
         bytes: format!("%PDF-{}\n", file.version).into_bytes(),
         places: vec![Place::Nowhere; file.max_id as usize + 1],
-        packer,
     };
     writer.bytes.extend_from_slice(BINARY_MARK);
     if !made_from.is_empty() {
@@ -123,7 +121,6 @@ struct Writer {
     bytes: Vec<u8>,
     /// Where each object is, by its number.
     places: Vec<Place>,
-    packer: Packer,
 }
 
 impl Writer {
@@ -135,9 +132,9 @@ impl Writer {
                 index: at % MOST_TOGETHER,
             };
         }
-        let packed = |from, packer: &mut Packer| packer.packed(loose.stream(from));
+        let packed = |from| pack::packed_stream(loose.stream(from));
         let groups = (0..loose.starts.len()).step_by(MOST_TOGETHER);
-        for stream in pack::each(&mut self.packer, groups, packed) {
+        for stream in pack::each(groups, packed) {
             let number = self.places.len() as u32;
             self.places.push(Place::Nowhere);
             self.stream(number, stream);
@@ -175,7 +172,7 @@ impl Writer {
     }
 
     fn stream(&mut self, number: u32, stream: Stream) {
-        let mut stream = self.packer.packed(stream);
+        let mut stream = pack::packed_stream(stream);
         stream
             .dict
             .set("Length", integer_object(stream.content.len()));

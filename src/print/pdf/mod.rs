@@ -29,7 +29,6 @@ use self::attributes::ElementFacts;
 pub use self::error::PdfError;
 pub use self::finish::made_from;
 use self::font::Fonts;
-use self::pack::Packer;
 pub use self::pack::packed;
 pub use self::parse::{Entries, Value};
 pub use self::reading::Reading;
@@ -46,8 +45,7 @@ pub fn write(mut document: Document, typefaces: &Typefaces) -> Result<Vec<u8>, P
     let fonts = Fonts::gather(&document, typefaces)?;
     let facts = ElementFacts::in_document(&document);
     let pictures = picture::on_pages(&document);
-    let mut packer = Packer::new();
-    let contents = content::pages(&mut document, &fonts, &mut packer);
+    let contents = content::pages(&mut document, &fonts);
     let document = &mut document;
     let mut file = skeleton(document, fonts);
     "1.7".clone_into(&mut file.version);
@@ -81,12 +79,7 @@ pub fn write(mut document: Document, typefaces: &Typefaces) -> Result<Vec<u8>, P
     )?;
     attachment::write(&mut file, document)?;
     metadata::write(&mut file, document)?;
-    Ok(finish::to_bytes(
-        file,
-        loose,
-        packer,
-        &document.about.made_from,
-    ))
+    Ok(finish::to_bytes(file, loose, &document.about.made_from))
 }
 
 /// Returns the pages, as yet without content, and the fonts.

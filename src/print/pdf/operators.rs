@@ -48,7 +48,7 @@ impl Operators {
 
     /// A colour's part or a cosine, to four decimals.
     pub(super) fn fraction(&mut self, fraction: f32) {
-        self.decimal((f64::from(fraction) * 10_000.0).round() as i64, 4);
+        self.decimal(whole(f64::from(fraction) * 10_000.0), 4);
         self.0.push(b' ');
     }
 
@@ -142,7 +142,12 @@ impl Operators {
 
 /// Returns a length in points as the whole number of 1/1000 point that is written for it.
 pub(super) fn thousandths(length: f32) -> i64 {
-    (f64::from(length) * 1000.0).round() as i64
+    whole(f64::from(length) * 1000.0)
+}
+
+/// Returns the nearest whole number, as [`f64::round`] does, which most processors are slower at.
+pub(super) fn whole(number: f64) -> i64 {
+    (number + 0.5_f64.copysign(number)) as i64
 }
 
 #[cfg(test)]

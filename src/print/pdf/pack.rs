@@ -1,11 +1,11 @@
 //! Packing of streams (ISO 32000-1, 7.4.4).
 
+use std::cell::Cell;
 use std::io::{self, Write};
 use std::num::NonZero;
 use std::sync::{Mutex, PoisonError};
 use std::thread;
 
-use flate2::write::ZlibEncoder;
 use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::Stream;
 use md5::{Digest, Md5};
@@ -18,59 +18,63 @@ const LEVEL: Compression = Compression::new(2);
 /// Streams shorter than this, in bytes, are not worth the two entries that say how they were packed.
 const WORTH_PACKING: usize = 64;
 
-/// Packs streams one after the other.
-pub(super) struct Packer(Compress);
+thread_local! {
+    /// What packed last: its tables are larger than most of the streams.
+    static KEPT: Cell<Option<Compress>> = const { Cell::new(None) };
+}
 
-impl Packer {
-    pub(super) fn new() -> Self {
-        Self(Compress::new(LEVEL, true))
-    }
+/// Returns what packs a stream; it is kept for the next one afterwards.
+fn compressor() -> Compress {
+    KEPT.take().map_or_else(
+        || Compress::new(LEVEL, true),
+        |mut kept| {
+            kept.reset();
+            kept
+        },
+    )
+}
 
-    /// The bytes packed, unless that would not make them smaller.
-    pub(super) fn pack(&mut self, bytes: &[u8]) -> Option<Vec<u8>> {
-        if bytes.len() < WORTH_PACKING {
-            return None;
-        }
-        // Its tables are larger than most of the streams.
-        self.0.reset();
-        // What does not fit was not worth it.
-        let mut packed = Vec::with_capacity(bytes.len());
-        let status = self
-            .0
-            .compress_vec(bytes, &mut packed, FlushCompress::Finish);
-        packed.shrink_to_fit();
-        matches!(status, Ok(Status::StreamEnd)).then_some(packed)
+/// The bytes packed, unless that would not make them smaller.
+pub(super) fn pack(bytes: &[u8]) -> Option<Vec<u8>> {
+    if bytes.len() < WORTH_PACKING {
+        return None;
     }
+    let mut compressor = compressor();
+    // What does not fit was not worth it.
+    let mut packed = Vec::with_capacity(bytes.len());
+    let status = compressor.compress_vec(bytes, &mut packed, FlushCompress::Finish);
+    KEPT.set(Some(compressor));
+    packed.shrink_to_fit();
+    matches!(status, Ok(Status::StreamEnd)).then_some(packed)
+}
 
-    /// A stream, packed unless it is already or is to stay readable (the XMP packet).
-    pub(super) fn packed(&mut self, mut stream: Stream) -> Stream {
-        if stream.allows_compression
-            && !stream.dict.has(b"Filter")
-            && let Some(packed) = self.pack(&stream.content)
-        {
-            stream.dict.set("Filter", "FlateDecode");
-            stream.content = packed;
-        }
-        stream
+/// A stream, packed unless it is already or is to stay readable (the XMP packet).
+pub(super) fn packed_stream(mut stream: Stream) -> Stream {
+    if stream.allows_compression
+        && !stream.dict.has(b"Filter")
+        && let Some(packed) = pack(&stream.content)
+    {
+        stream.dict.set("Filter", "FlateDecode");
+        stream.content = packed;
     }
+    stream
 }
 
 /// Things are shared with another thread from so many on.
 const WORTH_A_THREAD: usize = 32;
 
-/// Makes something of each of some things with a packer, on several threads where there are many; what is made comes in
-/// the order of the things.
+/// Makes something of each of some things, on several threads where there are many; what is made comes in the order of the
+/// things.
 pub(super) fn each<T: Send, M: Send>(
-    packer: &mut Packer,
     things: impl ExactSizeIterator<Item = T> + Send,
-    make: impl Fn(T, &mut Packer) -> M + Sync,
+    make: impl Fn(T) -> M + Sync,
 ) -> Vec<M> {
     let mut made: Vec<Option<M>> = Vec::new();
     made.resize_with(things.len(), || None);
     let threads = thread::available_parallelism().map_or(1, NonZero::get);
     let threads = threads.min(things.len() / WORTH_A_THREAD);
     let waiting = Mutex::new(things.zip(&mut made));
-    let make_all = |packer: &mut Packer| {
+    let make_all = || {
         // The next one is taken before it is made, so that others can take theirs.
         let next = || {
             waiting
@@ -79,53 +83,79 @@ pub(super) fn each<T: Send, M: Send>(
                 .next()
         };
         while let Some((thing, place)) = next() {
-            *place = Some(make(thing, packer));
+            *place = Some(make(thing));
         }
     };
     thread::scope(|scope| {
         for _ in 1..threads {
             let another = thread::Builder::new();
             // What no other thread does, this one does.
-            let _ = another.spawn_scoped(scope, || make_all(&mut Packer::new()));
+            let _ = another.spawn_scoped(scope, make_all);
         }
-        make_all(packer);
+        make_all();
     });
     made.into_iter().flatten().collect()
 }
+
+/// Most of what is written comes a few bytes at a time; so many of them are packed together, and into so much room.
+const ROOM: usize = 1 << 15;
 
 /// What `write` writes, a file to be carried, packed as it comes: as a whole it may be large.
 ///
 /// # Errors
 /// That of `write`.
 pub fn packed(write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<Packed> {
-    /// Most of what is written comes a few bytes at a time.
-    const TOGETHER: usize = 1 << 15;
     let packer = FilePacker {
-        encoder: ZlibEncoder::new(Vec::new(), LEVEL),
+        compressor: compressor(),
+        packed: Vec::new(),
         digest: Md5::new(),
         length: 0,
     };
-    let mut packer = io::BufWriter::with_capacity(TOGETHER, packer);
+    let mut packer = io::BufWriter::with_capacity(ROOM, packer);
     write(&mut packer)?;
-    let packer = packer
+    let mut packer = packer
         .into_inner()
         .map_err(io::IntoInnerError::into_error)?;
+    packer.pack(&[], FlushCompress::Finish)?;
+    KEPT.set(Some(packer.compressor));
     Ok(Packed {
-        bytes: packer.encoder.finish()?,
+        bytes: packer.packed,
         length: packer.length,
         digest: packer.digest.finalize().into(),
     })
 }
 
 struct FilePacker {
-    encoder: ZlibEncoder<Vec<u8>>,
+    compressor: Compress,
+    packed: Vec<u8>,
     digest: Md5,
     length: usize,
 }
 
+impl FilePacker {
+    /// Packs more, or all that is left to the end.
+    fn pack(&mut self, mut more: &[u8], flush: FlushCompress) -> io::Result<()> {
+        loop {
+            self.packed.reserve(ROOM);
+            let before = self.compressor.total_in();
+            let status = self
+                .compressor
+                .compress_vec(more, &mut self.packed, flush)?;
+            more = &more[(self.compressor.total_in() - before) as usize..];
+            let is_done = match flush {
+                FlushCompress::Finish => matches!(status, Status::StreamEnd),
+                _ => more.is_empty(),
+            };
+            if is_done {
+                return Ok(());
+            }
+        }
+    }
+}
+
 impl Write for FilePacker {
     fn write(&mut self, more: &[u8]) -> io::Result<usize> {
-        self.encoder.write_all(more)?;
+        self.pack(more, FlushCompress::None)?;
         self.digest.update(more);
         self.length += more.len();
         Ok(more.len())
@@ -143,11 +173,17 @@ mod tests {
     #[test]
     fn what_is_made_comes_in_the_order_of_the_things_packed_alike_by_each_thread() {
         let bytes = |thing: usize| thing.to_string().repeat(100).into_bytes();
-        let make = |thing, packer: &mut Packer| (thing, packer.pack(&bytes(thing)));
-        let made = each(&mut Packer::new(), 0..20 * WORTH_A_THREAD, make);
+        let made = each(0..20 * WORTH_A_THREAD, |thing| (thing, pack(&bytes(thing))));
         for (place, (thing, packed)) in made.into_iter().enumerate() {
             assert_eq!(thing, place);
-            assert_eq!(packed, Packer::new().pack(&bytes(thing)), "{thing}");
+            let mut alone = Vec::with_capacity(bytes(thing).len());
+            let status = Compress::new(LEVEL, true).compress_vec(
+                &bytes(thing),
+                &mut alone,
+                FlushCompress::Finish,
+            );
+            let alone = matches!(status, Ok(Status::StreamEnd)).then_some(alone);
+            assert_eq!(packed, alone, "{thing}");
         }
     }
 

@@ -176,10 +176,7 @@ impl Tree<'_> {
             out.extend_from_slice(b"/Alt");
             write_object::text(out, text);
         }
-        if let Some(attributes) = self.facts.attributes(self.document, index) {
-            out.extend_from_slice(b"/A");
-            write_object::dictionary(out, &attributes);
-        }
+        self.facts.write_attributes(out, self.document, index);
         let (children, links) = (self.children.of(index), self.links.of(index));
         if !(pieces.is_empty() && children.is_empty() && links.is_empty()) {
             out.extend_from_slice(b"/K[");

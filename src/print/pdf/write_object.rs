@@ -1,5 +1,7 @@
 //! Objects as bytes (ISO 32000-1, 7.3).
 
+use std::io::Write as _;
+
 use lopdf::{Dictionary, Object, StringFormat};
 
 /// Writes an object other than a stream.
@@ -9,7 +11,7 @@ pub(super) fn object(out: &mut Vec<u8>, object: &Object) {
         Object::Boolean(value) => out.extend_from_slice(if *value { b"true" } else { b"false" }),
         Object::Integer(value) => integer(out, *value),
         // Rust writes numbers of any size without an exponent, as PDF wants them.
-        Object::Real(value) => out.extend_from_slice(value.to_string().as_bytes()),
+        Object::Real(value) => drop(write!(out, "{value}")),
         Object::Name(value) => name(out, value),
         Object::String(value, StringFormat::Literal) => string(out, value),
         Object::String(value, StringFormat::Hexadecimal) => hexadecimal(out, value),

@@ -9,6 +9,7 @@ mod outline;
 mod shape;
 
 use std::sync::{Arc, LazyLock, OnceLock};
+use std::vec;
 
 use self::math::GlyphCharacters;
 use self::shape::LoadedFace;
@@ -58,6 +59,18 @@ pub struct Shaped {
     pub width: f32,
     /// Characters the face has no glyph for (shown as a box); empty when all is well.
     pub missing: Vec<char>,
+}
+
+/// Runs of one face each, in reading order: nearly always a single one, for which nothing is allocated.
+#[derive(Debug)]
+pub struct Runs(Option<(Face, Shaped)>, vec::IntoIter<(Face, Shaped)>);
+
+impl Iterator for Runs {
+    type Item = (Face, Shaped);
+
+    fn next(&mut self) -> Option<Self::Item> {
+        self.0.take().or_else(|| self.1.next())
+    }
 }
 
 /// The faces, loaded when first asked for, with their shaping plans and a store of shaped words.
@@ -149,6 +162,11 @@ impl Typefaces {
         if whole.missing.is_empty() {
             return vec![(face, whole)];
         }
+        self.divided(face, forms, text, &whole)
+    }
+
+    /// Shapes a text whose characters one face does not all have, as is known from what that face made of it.
+    fn divided(&self, face: Face, forms: Forms, text: &str, whole: &Shaped) -> Vec<(Face, Shaped)> {
         // Only what the shaper reported is moved: it may know how to set a character whose glyph the face lacks.
         let mut pieces: Vec<(Face, &str)> = Vec::new();
         let mut start = 0;
@@ -176,19 +194,21 @@ impl Typefaces {
     /// Returns the same with the sign of U+FFFD for characters that no face has, which are given back, sorted: a reader
     /// sees that one is missing, and no glyph in a file is the one that stands for none. It still says what it stands
     /// for, so that a search finds it.
-    pub fn shape_shown(
-        &self,
-        face: Face,
-        forms: Forms,
-        text: &str,
-    ) -> (Vec<(Face, Shaped)>, Vec<char>) {
-        let runs = self.shape_runs(face, forms, text);
+    pub fn shape_shown(&self, face: Face, forms: Forms, text: &str) -> (Runs, Vec<char>) {
+        let whole = self.shape(face, forms, text);
+        if whole.missing.is_empty() {
+            return (
+                Runs(Some((face, whole)), Vec::new().into_iter()),
+                Vec::new(),
+            );
+        }
+        let runs = self.divided(face, forms, text, &whole);
         let mut lacking: Vec<char> = runs
             .iter()
             .flat_map(|(_, shaped)| shaped.missing.iter().copied())
             .collect();
         if lacking.is_empty() {
-            return (runs, lacking);
+            return (Runs(None, runs.into_iter()), lacking);
         }
         lacking.sort_unstable();
         let shown = |c: char| match lacking.binary_search(&c) {
@@ -206,7 +226,7 @@ impl Typefaces {
                 glyph.text = meant.into();
             }
         }
-        (runs, lacking)
+        (Runs(None, runs.into_iter()), lacking)
     }
 
     /// Returns the face that has a character which `face` lacks; `face` itself if none has.
@@ -270,6 +290,7 @@ mod tests {
     fn what_no_face_has_is_seen_to_be_missing_and_still_found() {
         let (runs, lacking) = Typefaces::load().shape_shown(Face::Regular, PLAIN, "a漢b字");
         assert_eq!(lacking, ['字', '漢']);
+        let runs: Vec<_> = runs.collect();
         let glyphs = runs.iter().flat_map(|(_, shaped)| shaped.glyphs.iter());
         let glyphs: Vec<(bool, &str)> = glyphs.map(|glyph| (glyph.id != 0, &*glyph.text)).collect();
         assert_eq!(

@@ -1,8 +1,9 @@
 //! One face: shaping with its plans, and a store of what was shaped.
 
+use std::cell::Cell;
 use std::fmt;
 use std::str::FromStr;
-use std::sync::{Arc, LazyLock, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::HashMap;
 use rustybuzz::ttf_parser::GlyphId;
@@ -37,7 +38,14 @@ struct Setting {
 }
 
 /// The glyph of a character before another, or before nothing, kerned; `None` if the two are not set one by one.
-type Pairs = HashMap<(char, Option<char>), Option<Glyph>>;
+type KnownPairs = HashMap<(char, Option<char>), Option<Glyph>>;
+
+#[derive(Default)]
+struct Pairs {
+    known: KnownPairs,
+    /// Where texts are put together, one after the other.
+    glyphs: Vec<Glyph>,
+}
 
 impl fmt::Debug for LoadedFace {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -51,7 +59,7 @@ impl fmt::Debug for LoadedFace {
 #[cfg(test)]
 std::thread_local! {
     /// Bytes of text that this thread has shaped: the steps that tests of growth count.
-    pub(crate) static SHAPED: std::cell::Cell<usize> = const { std::cell::Cell::new(0) };
+    pub(crate) static SHAPED: Cell<usize> = const { Cell::new(0) };
 }
 
 impl LoadedFace {
@@ -137,18 +145,19 @@ impl LoadedFace {
     fn shape_by_pairs(&self, setting: &Setting, text: &str) -> Option<Shaped> {
         // A thread that panicked while it held a lock left finished entries only; they are as good as before.
         let mut pairs = setting.pairs.lock().unwrap_or_else(PoisonError::into_inner);
-        let mut glyphs = Vec::with_capacity(text.len());
+        pairs.glyphs.clear();
         let mut characters = text.chars().peekable();
         while let Some(character) = characters.next() {
             if !is_plain(character) {
                 return None;
             }
             let next = characters.peek().copied();
-            glyphs.push(self.before(&setting.plan, &mut pairs, character, next)?);
+            let glyph = self.before(&setting.plan, &mut pairs.known, character, next)?;
+            pairs.glyphs.push(glyph);
         }
         Some(Shaped {
-            width: width(&glyphs),
-            glyphs: glyphs.into(),
+            width: width(&pairs.glyphs),
+            glyphs: pairs.glyphs.as_slice().into(),
             missing: Vec::new(),
         })
     }
@@ -157,17 +166,17 @@ impl LoadedFace {
     fn before(
         &self,
         plan: &ShapePlan,
-        pairs: &mut Pairs,
+        known: &mut KnownPairs,
         character: char,
         next: Option<char>,
     ) -> Option<Glyph> {
         // In entries as written each character keeps its column.
         let next = next.filter(|_| self.face != Face::Mono);
-        if let Some(known) = pairs.get(&(character, next)) {
-            return *known;
+        if let Some(glyph) = known.get(&(character, next)) {
+            return *glyph;
         }
         let alone = next.map(|next| {
-            [character, next].map(|character| self.before(plan, pairs, character, None))
+            [character, next].map(|character| self.before(plan, known, character, None))
         });
         let text: String = [character].into_iter().chain(next).collect();
         let shaped = self.shape_anew(plan, &text);
@@ -178,7 +187,7 @@ impl LoadedFace {
             }
             _ => None,
         };
-        pairs.insert((character, next), glyph);
+        known.insert((character, next), glyph);
         glyph
     }
 
@@ -207,7 +216,8 @@ impl LoadedFace {
             &self.parsed,
             Direction::LeftToRight,
             Some(script::LATIN),
-            language().as_ref(),
+            // Reports are written in English.
+            Language::from_str("en").ok().as_ref(),
             &self.features(forms),
         );
         let setting = Arc::new(Setting {
@@ -242,12 +252,12 @@ impl LoadedFace {
     fn shape_anew(&self, plan: &ShapePlan, text: &str) -> Shaped {
         #[cfg(test)]
         SHAPED.with(|bytes| bytes.set(bytes.get() + text.len()));
-        let mut buffer = UnicodeBuffer::new();
+        thread_local! {
+            static BUFFER: Cell<Option<UnicodeBuffer>> = const { Cell::new(None) };
+        }
+        let mut buffer = BUFFER.take().unwrap_or_default();
         buffer.set_direction(Direction::LeftToRight);
         buffer.set_script(script::LATIN);
-        if let Some(language) = language() {
-            buffer.set_language(language);
-        }
         buffer.set_cluster_level(BufferClusterLevel::MonotoneCharacters);
         buffer.set_flags(BufferFlags::REMOVE_DEFAULT_IGNORABLES);
         for (start, character) in text.char_indices() {
@@ -296,6 +306,7 @@ impl LoadedFace {
                 },
             });
         }
+        BUFFER.set(Some(output.clear()));
         Shaped {
             width: width(&glyphs),
             glyphs: glyphs.into(),
@@ -312,12 +323,6 @@ fn is_plain(character: char) -> bool {
 /// Sum of the advances, em.
 fn width(glyphs: &[Glyph]) -> f32 {
     glyphs.iter().map(|glyph| glyph.advance).sum::<f32>() / 1000.0
-}
-
-/// Reports are written in English.
-fn language() -> Option<Language> {
-    static ENGLISH: LazyLock<Option<Language>> = LazyLock::new(|| Language::from_str("en").ok());
-    ENGLISH.clone()
 }
 
 #[cfg(test)]

@@ -112,7 +112,7 @@ impl Layouter<'_> {
     pub(super) fn cell(
         &mut self,
         inlines: &[Inline],
-        number: Option<(Number, Wrapping)>,
+        number: Option<(Number<'_>, Wrapping)>,
         grouped: bool,
         style: TextStyle,
     ) -> Result<Cell, LayoutError> {
@@ -134,21 +134,21 @@ impl Layouter<'_> {
                 struck: style.struck || struck,
                 ..style
             };
-            let mut shaped = |text: &str, digits: Option<Digits>| {
+            let mut shaped = |text: &str, digits: Option<Digits>| -> Vec<Piece> {
+                if text.is_empty() {
+                    return Vec::new();
+                }
                 let pieces = self.pieces(text, style);
                 match digits.filter(|_| grouped) {
-                    Some(digits) => {
-                        let pieces = pieces.into_iter();
-                        pieces.map(|piece| piece.grouped(digits)).collect()
-                    }
-                    None => pieces,
+                    Some(digits) => pieces.map(|piece| piece.grouped(digits)).collect(),
+                    None => pieces.collect(),
                 }
             };
             let (whole, fraction) = (Some(Digits::Whole), Some(Digits::Fraction));
             return Ok(Cell::Number(ShapedNumber {
-                lead: shaped(&number.lead, whole),
-                tail: shaped(&number.tail, fraction),
-                spread: number.spread.as_ref().map(|(lead, tail)| Spread {
+                lead: shaped(number.lead, whole),
+                tail: shaped(number.tail, fraction),
+                spread: number.spread.map(|(lead, tail)| Spread {
                     sign: shaped("\u{a0}±\u{a0}", None),
                     lead: shaped(lead, whole),
                     tail: shaped(tail, fraction),
@@ -238,19 +238,6 @@ impl Layouter<'_> {
         let points = band.points;
         let left = band.left + (band.width - points.width()).max(0.0) / 2.0;
         let point = left + points.lead;
-        let mut parts: Vec<(f32, &[Piece])> = vec![
-            (point - width(&number.lead), &number.lead),
-            (point, &number.tail),
-        ];
-        let mut end = point + width(&number.tail);
-        if let Some(spread) = &number.spread {
-            let second = left + points.second_point();
-            parts.push((point + points.tail, &spread.sign));
-            parts.push((second - width(&spread.lead), &spread.lead));
-            parts.push((second, &spread.tail));
-            end = second + width(&spread.tail);
-        }
-        parts.push((end, &number.rest));
         let mut set = SetLine::default();
         // The parts of a struck number are one struck number.
         let struck = number
@@ -263,14 +250,21 @@ impl Layouter<'_> {
         } else {
             element
         };
-        for (x, pieces) in parts {
-            if !pieces.is_empty() {
-                let parts: Vec<Part<'_>> = pieces
-                    .iter()
-                    .map(|piece| Part::Piece(Cow::Borrowed(piece)))
-                    .collect();
-                set.join(self.place(&parts, x, 0.0, element));
+        // What touches is one run.
+        let mut put = |x: f32, touching: &[&[Piece]]| {
+            let pieces = touching.iter().copied().flatten();
+            let parts = pieces.map(|piece| Part::Piece(Cow::Borrowed(piece)));
+            self.place_on(&mut set, parts, x, 0.0, element);
+        };
+        let first = point - width(&number.lead);
+        match &number.spread {
+            Some(spread) => {
+                put(first, &[&number.lead, &number.tail]);
+                put(point + points.tail, &[&spread.sign]);
+                let second = left + points.second_point() - width(&spread.lead);
+                put(second, &[&spread.lead, &spread.tail, &number.rest]);
             }
+            None => put(first, &[&number.lead, &number.tail, &number.rest]),
         }
         set
     }

@@ -289,8 +289,9 @@ impl Layouter<'_> {
         rows.resize_with(table.rows.len(), || Vec::with_capacity(count));
         for index in 0..count {
             let decimal = align(table, index) == Align::Decimal;
-            let number = |row: &Vec<Vec<Inline>>| number(row.get(index)?, decimal);
-            let numbers: Vec<_> = table.rows.iter().map(number).collect();
+            let lines = table.rows.iter();
+            let numbers = lines.map(|row| number(row.get(index)?, decimal));
+            let numbers: Vec<_> = numbers.collect();
             // A column with a long number has all in groups, that their digits stand below each other.
             let grouped = numbers
                 .iter()
@@ -514,9 +515,9 @@ fn align(table: &Table, index: usize) -> Align {
 
 /// Returns how rows are bound to those above.
 /// Returns the number that a cell of a column of numbers is, if it is one.
-fn number(cell: &[Inline], decimal: bool) -> Option<(Number, Wrapping)> {
+fn number(cell: &[Inline], decimal: bool) -> Option<(Number<'_>, Wrapping)> {
     let (text, wrapping) = plain(cell).filter(|_| decimal)?;
-    Some((Number::read(&text)?, wrapping))
+    Some((Number::read(text)?, wrapping))
 }
 
 fn bonds(table: &Table) -> Vec<Bond> {

@@ -3,29 +3,29 @@
 use crate::print::manuscript::Inline;
 
 /// The parts of a cell such as `(−1.20 ± 0.03) g`.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Number {
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Number<'t> {
     /// What stands before the decimal point: parenthesis, sign, figures.
-    pub lead: String,
+    pub lead: &'t str,
     /// The point and what follows it; empty for a whole number.
-    pub tail: String,
+    pub tail: &'t str,
     /// The same of the uncertainty after `±`.
-    pub spread: Option<(String, String)>,
+    pub spread: Option<(&'t str, &'t str)>,
     /// Anything after the figures, with its space.
-    pub rest: String,
+    pub rest: &'t str,
 }
 
-impl Number {
+impl<'t> Number<'t> {
     /// The digits on the side of a point that has most of them.
     pub(super) fn digits(&self) -> usize {
-        let spread = self.spread.iter().flat_map(|(lead, tail)| [lead, tail]);
-        let parts = [&self.lead, &self.tail].into_iter().chain(spread);
+        let spread = self.spread.iter().flat_map(|(lead, tail)| [*lead, *tail]);
+        let parts = [self.lead, self.tail].into_iter().chain(spread);
         let digits = parts.map(|part| part.bytes().filter(u8::is_ascii_digit).count());
         digits.max().unwrap_or_default()
     }
 
     /// Takes a text apart; `None` if it is no number.
-    pub(super) fn read(text: &str) -> Option<Self> {
+    pub(super) fn read(text: &'t str) -> Option<Self> {
         let text = text.trim_matches([' ', '\n']);
         let opening = usize::from(text.starts_with('('));
         let (lead, tail, mut rest) = decimal(text, opening)?;
@@ -33,7 +33,7 @@ impl Number {
         if let Some(after) = rest.trim_start_matches(is_space).strip_prefix('±') {
             let after = after.trim_start_matches(is_space);
             let (lead, tail, end) = decimal(after, 0)?;
-            spread = Some((lead.to_owned(), tail.to_owned()));
+            spread = Some((lead, tail));
             rest = end;
         }
         let starts = |c: char| is_space(c) || matches!(c, ')' | '%' | '×' | '·' | '°' | '*' | '†');
@@ -41,10 +41,10 @@ impl Number {
             return None;
         }
         Some(Self {
-            lead: lead.to_owned(),
-            tail: tail.to_owned(),
+            lead,
+            tail,
             spread,
-            rest: rest.to_owned(),
+            rest,
         })
     }
 }
@@ -88,11 +88,9 @@ fn is_space(c: char) -> bool {
 
 /// Returns the text of a cell, if it is nothing but text in one style: that text and whether it is struck, bold or
 /// italic.
-pub(super) fn plain(inlines: &[Inline]) -> Option<(String, Wrapping)> {
+pub(super) fn plain(inlines: &[Inline]) -> Option<(&str, Wrapping)> {
     match inlines {
-        [Inline::Text(text) | Inline::Share { text, .. }] => {
-            Some((text.clone(), Wrapping::default()))
-        }
+        [Inline::Text(text) | Inline::Share { text, .. }] => Some((text, Wrapping::default())),
         [Inline::Struck(inside)] => {
             plain(inside).map(|(text, w)| (text, Wrapping { struck: true, ..w }))
         }
