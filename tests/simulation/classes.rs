@@ -14,9 +14,11 @@
 //! scatter, and in what direction the slip moves them, and looks that way alone (Neyman and Pearson); it tests the N readings of
 //! all benches at 5 % together (Bonferroni).
 //!
-//! A slip of four standard deviations of what is left is found in every class if it is in one of three weighings, in 95 % if it
-//! is in one of two, and named in 95 %. In a single weighing it is found in a third of the classes. No test reaches 95 %
-//! there: the best one finds half.
+//! A slip of four standard deviations of what is left is found in every class if it is in one of three weighings. If it is in one
+//! of two, 1,000 classes (`--table classes --runs 5000 "weighings: 2"`) find it in 96.7 % (analytic) and 91.3 % (classroom), and
+//! name it in 96.4 % and 90.7 %; the best test finds 99.0 % and 98.6 %. Its distance from the others is estimated there from
+//! variances of the class, which leaves 0.3 of six standard deviations out, and judged with their degrees of freedom. In a single
+//! weighing it is found in a third of the classes. No test reaches 95 % there: the best one finds half.
 
 use std::collections::BTreeSet;
 
