@@ -220,7 +220,7 @@ fn entries_are_listed_as_written() {
 fn said(run: &RunFile) -> Vec<(String, String)> {
     run.entries
         .iter()
-        .map(|entry| (entry.entry.name.clone(), entry.value.clone()))
+        .map(|entry| (entry.entry.name.clone(), entry.value.to_string()))
         .collect()
 }
 

@@ -142,7 +142,7 @@ fn what_is_put_into_a_blank_is_read_at_its_entry() {
         let (run, problems) = runfile::read("run.yaml", text.as_bytes());
         let run = run.unwrap_or_else(|| panic!("{problems:#?}"));
         let entries = run.entries.into_iter();
-        entries.map(|at| (at.entry.name, at.value)).collect()
+        entries.map(|at| (at.entry.name, at.value.into())).collect()
     };
     let expected = known(&hand);
     for text in [

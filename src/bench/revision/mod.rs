@@ -157,37 +157,35 @@ impl Changes {
 }
 
 fn entries(was: &RunFile, now: &RunFile) -> Vec<EntryChange> {
-    let values = |run: &RunFile| -> BTreeMap<String, String> {
-        let each = run
-            .entries
-            .iter()
-            .filter(|e| !is_about_the_report(&e.entry.name));
-        each.map(|e| (e.entry.name.clone(), e.value.clone()))
+    fn values(run: &RunFile) -> BTreeMap<&str, &str> {
+        let each = run.entries.iter();
+        let each = each.map(|e| (&*e.entry.name, &*e.value));
+        each.filter(|(name, _)| !is_about_the_report(name))
             .collect()
-    };
+    }
     let (before, after) = (values(was), values(now));
     let mut changes = Vec::new();
-    for entry in now.entries.iter().map(|e| &e.entry.name) {
-        let Some(value) = after.get(entry) else {
+    for entry in now.entries.iter().map(|e| &*e.entry.name) {
+        let Some(&value) = after.get(entry) else {
             continue;
         };
-        let old = before.get(entry);
+        let old = before.get(entry).copied();
         if old.is_some_and(|old| are_written_alike(old, value)) {
             continue;
         }
         let reason = old.and_then(|old| reason(now, entry, old, value));
         changes.push(EntryChange {
-            entry: entry.clone(),
-            was: old.cloned(),
-            now: Some(value.clone()),
+            entry: entry.to_owned(),
+            was: old.map(str::to_owned),
+            now: Some(value.to_owned()),
             reason,
         });
     }
-    for entry in was.entries.iter().map(|e| &e.entry.name) {
-        if let (Some(old), None) = (before.get(entry), after.get(entry)) {
+    for entry in was.entries.iter().map(|e| &*e.entry.name) {
+        if let (Some(&old), None) = (before.get(entry), after.get(entry)) {
             changes.push(EntryChange {
-                entry: entry.clone(),
-                was: Some(old.clone()),
+                entry: entry.to_owned(),
+                was: Some(old.to_owned()),
                 now: None,
                 reason: None,
             });

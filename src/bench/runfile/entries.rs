@@ -1,5 +1,7 @@
 //! Every single value of a file, by name, in the order of the file.
 
+use smol_str::SmolStr;
+
 use super::csv_import::{TabledWeighings, names_a_file};
 use super::fields::Value;
 use super::model::{At, DensityMethod, Entry};
@@ -15,7 +17,7 @@ pub(super) fn lists_singles(section: &str) -> bool {
 }
 
 /// Returns every single value below `root`, as written, and after them those of the table beside it.
-pub(super) fn all(root: &Value<'_>, tabled: Option<&TabledWeighings>) -> Vec<At<String>> {
+pub(super) fn all(root: &Value<'_>, tabled: Option<&TabledWeighings>) -> Vec<At<SmolStr>> {
     let mut entries = Vec::new();
     walk(root, &mut entries);
     if let Some(node) = tabled.and_then(|tabled| tabled.weighings.as_ref()) {
@@ -31,6 +33,7 @@ pub(super) fn all(root: &Value<'_>, tabled: Option<&TabledWeighings>) -> Vec<At<
         below.sort_by(|a, b| a.entry.span.cmp(&b.entry.span));
         entries.append(&mut below);
     }
+    entries.shrink_to_fit();
     entries
 }
 
@@ -55,7 +58,7 @@ pub(super) fn entry_exists(root: &Node, tabled: Option<&TabledWeighings>, name: 
         && tabled.is_none_or(|tabled| tabled.weighings.is_some() && tabled.complete)
 }
 
-fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
+fn walk(value: &Value<'_>, entries: &mut Vec<At<SmolStr>>) {
     match &value.node.content {
         Content::Scalar { text, .. } => {
             let entry = Entry {
@@ -63,7 +66,7 @@ fn walk(value: &Value<'_>, entries: &mut Vec<At<String>>) {
                 span: value.node.span.clone(),
             };
             entries.push(At {
-                value: text.trim().to_owned(),
+                value: text.trim().into(),
                 entry,
             });
         }

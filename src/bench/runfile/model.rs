@@ -7,6 +7,8 @@
 mod asked;
 mod density_method;
 
+use smol_str::SmolStr;
+
 pub use super::at::{At, Entry, Reading, Ref};
 pub use super::file_loader::{FileBeside, Holds};
 pub use super::flag_code::FlagCode;
@@ -83,7 +85,7 @@ pub struct RunFile {
     pub corrections: Vec<Correction>,
     /// Every single value of the file as written, in the order of the file, then those of the files beside it: what a
     /// comparison of two files goes by.
-    pub entries: Vec<At<String>>,
+    pub entries: Vec<At<SmolStr>>,
     /// The files beside it that hold a part of its readings.
     pub beside: Vec<FileBeside>,
     /// Photographs, in the order in which they are named.
@@ -104,7 +106,7 @@ impl RunFile {
 
     /// Returns where an entry stands: its own value, or the first below it.
     pub fn span_of(&self, entry: &str) -> Option<&Span> {
-        let names = |at: &&At<String>| {
+        let names = |at: &&At<SmolStr>| {
             let rest = at.entry.name.strip_prefix(entry);
             rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
         };

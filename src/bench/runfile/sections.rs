@@ -1,5 +1,7 @@
 //! The smaller sections: conditions, solute, calibration, report, corrections.
 
+use smol_str::SmolStr;
+
 use super::diagnostics::Diagnostics;
 use super::earlier_calibration;
 use super::fields::{Fields, Value};
@@ -207,12 +209,12 @@ pub(super) fn corrections(
     run: &Fields<'_>,
     is_told: &dyn Fn(&str) -> bool,
     date: Option<&At<Date>>,
-    entries: &[At<String>],
+    entries: &[At<SmolStr>],
 ) -> Vec<Correction> {
     let Some(value) = run.value(&words::CORRECTIONS) else {
         return Vec::new();
     };
-    let written: BTreeMap<&str, &At<String>> = entries
+    let written: BTreeMap<&str, &At<SmolStr>> = entries
         .iter()
         .map(|entry| (entry.entry.name.as_str(), entry))
         .collect();

@@ -412,11 +412,12 @@ impl Worksheet {
         partials: Vec<(NodeId, f64)>,
     ) -> NodeId {
         let Title {
-            name,
+            mut name,
             symbol,
             unit,
             source: published,
         } = title;
+        name.shrink_to_fit();
         let exact_place = self.place_of_source(&source);
         self.tolerances = Tolerances::default();
         self.nodes.push(Node {
