@@ -22,11 +22,11 @@ pub(super) struct Terminal {
     rendering: Rendering,
     /// How results are shown.
     results: Rendering,
-    /// What is kept to be told later, in order; `None` if it is told at once.
+    /// Messages to print later, in order; `None` if they are printed at once.
     kept: Option<Vec<Kept>>,
 }
 
-/// Something to be told later.
+/// A message to print later.
 #[derive(Debug)]
 enum Kept {
     Result(String),

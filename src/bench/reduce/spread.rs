@@ -349,8 +349,8 @@ pub(super) fn spreads(
     found
 }
 
-/// Returns the test of how alike several spreads are; `None` for fewer than two. A spread below that of rounding counts
-/// as that of rounding: equal readings do not tell a spread of nothing.
+/// Tests whether several spreads differ (Cochran); `None` for fewer than two. A spread smaller than that of rounding is
+/// replaced by it, as equal readings do not show that there is no scatter.
 fn cochran(samples: &[&Sample]) -> Option<Cochran> {
     let variances: Vec<SampleVariance> = samples
         .iter()

@@ -19,7 +19,7 @@ pub(super) const MOST_WEIGHINGS: usize = 10_000;
 
 /// Weighings that stand in a file of their own.
 pub(super) struct TabledWeighings {
-    /// As in the run file: by solution, lists of sections; `None` if the table could not be made out.
+    /// The weighings by solution, in the form of the run file; `None` if the table could not be read.
     pub(super) weighings: Option<Node>,
     /// Whether every line of it is in there.
     pub(super) complete: bool,

@@ -384,8 +384,8 @@ impl Reader<'_> {
         }
     }
 
-    /// Returns the blank behind a key: `None` if something stands there that cannot be replaced, such as an alias, or
-    /// where a section belongs.
+    /// Returns the blank after a key. `None` if its value cannot be replaced, such as an alias, or if a section belongs
+    /// there.
     fn blank(&self, key: &Span, entry: &str, word: Option<&'static dyn KeyInfo>) -> Option<Blank> {
         let word = word?;
         // The reader lists only the first of very many problems.

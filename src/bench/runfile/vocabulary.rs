@@ -227,7 +227,7 @@ pub enum Form {
 }
 
 impl Form {
-    /// Returns the sections that may stand there, each with the kinds of apparatus that have it, where the kind decides.
+    /// Returns the sections that a value may be, each with the kinds of apparatus it is limited to; an empty list means any kind.
     pub fn sections(&self) -> Vec<(&'static Section, &'static [ApparatusKind])> {
         match self {
             Self::Section(section)
@@ -242,7 +242,7 @@ impl Form {
         }
     }
 
-    /// Returns whether a single value may stand there.
+    /// Returns whether a single value is allowed.
     pub fn takes_single(&self) -> bool {
         let word = matches!(self, Self::WordOrSection(..) | Self::TextOrSection(..));
         word || (self.sections().is_empty() && !matches!(self, Self::NamedValues(_)))

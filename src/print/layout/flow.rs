@@ -117,9 +117,9 @@ struct Group {
     whole: Stack,
     /// All but the figures, with the text that moves up below it.
     passing: Stack,
-    /// The strip that stays in place of the first figure.
-    heir: Option<usize>,
-    /// Whether no figure from above, nor one of its own, may wait longer.
+    /// The first strip of the text that moves up below the figures.
+    first_below: Option<usize>,
+    /// Whether figures must be placed before the text goes on.
     stops: bool,
 }
 
@@ -163,8 +163,8 @@ impl Flow<'_> {
                 }
                 Step::Wait(group) => {
                     self.placed.passed = true;
-                    if let Some(heir) = group.heir {
-                        self.strips[heir].kept = true;
+                    if let Some(first_below) = group.first_below {
+                        self.strips[first_below].kept = true;
                     }
                     let itself = group.figures.first().is_some_and(|first| first.start == at);
                     self.waiting.extend(group.figures);
@@ -242,7 +242,7 @@ impl Flow<'_> {
                 _ => {}
             }
             if stays && group.passing.after.is_some() {
-                group.heir.get_or_insert(next);
+                group.first_below.get_or_insert(next);
             }
             stays = false;
             group.passing.take(strip);

@@ -33,8 +33,8 @@ pub(super) fn reorder(structure: &mut Vec<Element>, pages: &mut [Page]) {
         std::mem::take(structure).into_iter().enumerate().collect();
     ordered.sort_by_key(|(index, _)| (*index != ROOT, painted[parts[*index]]));
     let mut indices = vec![0; ordered.len()];
-    for (place, (index, _)) in ordered.iter().enumerate() {
-        indices[*index] = place;
+    for (position, (index, _)) in ordered.iter().enumerate() {
+        indices[*index] = position;
     }
     structure.extend(ordered.into_iter().map(|(_, element)| element));
     for element in structure {

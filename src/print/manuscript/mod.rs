@@ -194,8 +194,7 @@ pub struct Table {
     pub caption: Vec<Inline>,
     /// The name that references use.
     pub label: Option<String>,
-    /// Its number, counted through the document: `3`; in each appendix anew, with its letter: `A.3`. `None` for a table without
-    /// caption.
+    /// Its number: `3`, counted through the document, or `A.3`, counted in its appendix. `None` for a table without caption.
     pub number: Option<String>,
     /// One alignment a column.
     pub columns: Vec<Align>,

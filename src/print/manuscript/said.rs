@@ -146,14 +146,14 @@ pub fn contents(blocks: &[Block]) -> Vec<(usize, &Heading)> {
     sections
 }
 
-/// Returns the labels that a manuscript refers to by what they number.
+/// Returns the labels of the numbered items that the text of a manuscript refers to.
 pub fn referred(blocks: &[Block]) -> BTreeSet<&str> {
     let mut labels = BTreeSet::new();
     each_block(blocks, &mut |block| labels.extend(refers_to(block)));
     labels
 }
 
-/// Returns the labels that the texts of a block refer to by what they number: "Table 3", "(4)".
+/// Returns the labels of the numbered items ("Table 3", "(4)") that a block's text refers to.
 pub fn refers_to(block: &Block) -> Vec<&str> {
     let mut labels = Vec::new();
     for text in block.texts() {

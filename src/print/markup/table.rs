@@ -7,8 +7,8 @@ use crate::print::manuscript::{Align, Table};
 /// Quarters of a figure's width of room that a cell needs, so that decimal points meet, and those of the uncertainties as
 /// well.
 ///
-/// With figures of one width, a point, a blank and a sign are taken as half, half and one figure wide: what stands
-/// between the points is alike in a column, so that their error falls out. A gap between groups of digits is a quarter.
+/// All digits have one width. A point and a blank count as half a digit, a sign as one, a gap between groups of digits
+/// as a quarter. Numbers of a column have the same of these between their points, so that errors of these widths cancel.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(super) struct Moved {
     /// Before the `±`.
