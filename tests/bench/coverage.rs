@@ -400,14 +400,14 @@ fn of_classes(wanted: &Wanted) {
         "Classes of 30 benches, of which one slips so that no flag of its own run judges: how often it is found against the \
          class and its slip named, and how often another bench, which is honest, is accused, % of the classes tried, {runs} at \
          most. Sizes in standard deviations, and the best test: `tests/simulation/classes.rs`.\n\n\
-         | class | slip | size | classes | best test | found | named | wrongly only | candidates | another accused |\n\
-         |:--|:--|--:|--:|--:|--:|--:|--:|--:|--:|"
+         | class | slip | size at least | on average | classes | best test | found | named | wrongly only | candidates | another accused |\n\
+         |:--|:--|--:|--:|--:|--:|--:|--:|--:|--:|--:|"
     );
     for class in meant {
         let found = classes::honest(class, wanted.first, runs);
         let accused = percent(found.innocent, found.classes);
         println!(
-            "| {} | none | – | {} | – | – | – | – | – | {accused:.1} |",
+            "| {} | none | – | – | {} | – | – | – | – | – | {accused:.1} |",
             class.name, found.classes
         );
         let (names, asked): (Vec<_>, Vec<_>) = asked().into_iter().unzip();
@@ -419,9 +419,10 @@ fn of_classes(wanted: &Wanted) {
             }
             let of = |part| format!("{:.1}", percent(part, found.classes));
             println!(
-                "| {} | {name} | {} | {} | {} | {} | {} | {} | {:.1} | {} |",
+                "| {} | {name} | {} | {:.1} | {} | {} | {} | {} | {} | {:.1} | {} |",
                 class.name,
                 asked.size,
+                found.size / found.classes as f64,
                 found.classes,
                 of(found.best),
                 of(found.seen),

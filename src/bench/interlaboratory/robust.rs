@@ -17,6 +17,16 @@ const MOVED_FACTOR: f64 = 1.134;
 /// The efficiency of the robust mean, as a factor of its standard uncertainty (ISO 13528:2015, 7.7).
 const UNCERTAINTY_FACTOR: f64 = 1.25;
 
+/// In the step after Algorithm A, values further than this many robust standard deviations are moved there.
+const FAR_REACH: f64 = 2.5;
+
+/// Makes the standard deviation of values so moved an estimate of that of normal values: 1/√E[min(z², 2.5²)].
+const FAR_FACTOR: f64 = 1.0114;
+
+/// The variance of what [`refined`] finds for the variance of normal values, over that of the ordinary estimate (simulated for 8 to 100
+/// values: 1.01 to 1.07).
+pub(super) const REFINED: f64 = 1.05;
+
 /// Of fewer values, none can be told to be wild.
 const LEAST: usize = 3;
 
@@ -107,6 +117,25 @@ pub fn algorithm_a(values: &[f64]) -> Result<Robust, Unusable> {
         steps,
         converged,
     })
+}
+
+/// Mean and standard deviation by one more step after [`algorithm_a`], in which only values beyond 2.5 of its standard deviations
+/// are moved. It withstands as many wild values, and of normal ones it is nearly as certain as the ordinary estimates, which
+/// Algorithm A is not (one-step estimators: P. J. Rousseeuw, A. M. Leroy, *Robust Regression and Outlier Detection*, 1987; from
+/// memory).
+///
+/// # Errors
+/// As [`algorithm_a`].
+pub(super) fn refined(values: &[f64]) -> Result<(f64, f64), Unusable> {
+    let robust = algorithm_a(values)?;
+    let reach = FAR_REACH * robust.standard_deviation;
+    // Distances, so that a constant added to all values changes nothing.
+    let moved = values
+        .iter()
+        .map(|v| (v - robust.mean).clamp(-reach, reach));
+    let moved: Vec<f64> = moved.collect();
+    let deviation = FAR_FACTOR * standard_deviation(&moved);
+    Ok((robust.mean + mean(&moved), deviation))
 }
 
 /// The median of numbers in any one unit, of an even number the mean of the middle two; NaN of none, or where one is not a

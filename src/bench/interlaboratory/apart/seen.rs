@@ -2,8 +2,9 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::super::robust::algorithm_a;
+use super::super::robust::{REFINED, algorithm_a, refined};
 use super::{FEWEST, Off, Repeat, Tested, Values};
+use crate::bench::fit::SampleVariance;
 
 /// Steps of the search for the factors of the variances, at most.
 const STEPS: usize = 20;
@@ -11,13 +12,48 @@ const STEPS: usize = 20;
 const SETTLED: f64 = 1e-3;
 /// Factors of variances stay within these.
 const FACTORS: (f64, f64) = (1e-6, 1e9);
-/// The variance of a robust variance of normal values over that of the ordinary one (simulated). Its degrees of freedom are
-/// fewer by this factor.
-const ROBUST: f64 = 1.37;
+/// A step changes the logarithm of a factor by so much at most.
+const STEP: f64 = 1.0;
+/// A factor that nothing tells of.
+const UNKNOWN: SampleVariance = SampleVariance {
+    variance: 1.0,
+    dof: 0.0,
+};
 /// A variance this many standard deviations from the common one is another.
 const OTHER: f64 = 2.5;
 /// A reading further from the others than so many standard deviations is said to scatter: by chance one in a thousand does.
 const SCATTERS: f64 = 3.3;
+
+/// A factor of a variance that the benches state.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Factor {
+    pub(super) value: f64,
+    /// Its degrees of freedom, and how many of these all factors have in common.
+    dof: f64,
+    common: f64,
+}
+
+impl Factor {
+    /// One that has nothing in common with the others.
+    fn alone(one: SampleVariance) -> Self {
+        Self {
+            value: one.variance,
+            dof: one.dof,
+            common: 0.0,
+        }
+    }
+}
+
+/// The degrees of freedom of a variance that changes with factors, each by a share of their relative change.
+fn degrees_of_freedom(shares: &[(f64, Factor)]) -> f64 {
+    let common = |(share, factor): &(f64, Factor)| share * factor.common.sqrt() / factor.dof;
+    let each = |(share, factor): &(f64, Factor)| {
+        (share / factor.dof).powi(2) * (factor.dof - factor.common)
+    };
+    let common: f64 = shares.iter().map(common).sum();
+    let each: f64 = shares.iter().map(each).sum();
+    1.0 / (common * common + each)
+}
 
 /// Estimates for a quantity.
 #[derive(Debug, Clone)]
@@ -26,15 +62,12 @@ pub(super) struct Known {
     pub(super) mean: f64,
     pub(super) deviation: f64,
     /// Factor by which the variance of errors that a value shares with no other exceeds what the benches state.
-    pub(super) own: f64,
-    /// The same factor for its repeated readings, and the degrees of freedom of that.
-    pub(super) scatter: f64,
-    scatter_dof: f64,
-    /// The mean of the standardised residuals with its standard uncertainty, and the degrees of freedom of their standard
-    /// deviation.
+    pub(super) own: Factor,
+    /// The same factor for its repeated readings; 1 without degrees of freedom where nothing was read twice.
+    pub(super) scatter: Factor,
+    /// The mean of the standardised residuals with its standard uncertainty.
     centre: f64,
     uncertainty: f64,
-    dof: f64,
 }
 
 /// A bench.
@@ -65,20 +98,22 @@ pub(super) struct Seen<'a> {
 impl<'a> Seen<'a> {
     pub(super) fn new(class: &[Values], counts: &'a [bool], quantities: usize) -> Self {
         let places = places(class, counts, quantities);
-        let scatters = scatters(class, &places);
+        let repeats = |(b, at): &(usize, usize)| class[*b].repeats[*at].as_slice();
+        let scatters = places
+            .iter()
+            .map(|places| scatter(places.iter().map(repeats)));
+        let scatters: Vec<Option<SampleVariance>> = scatters.collect();
         let known = places.iter().zip(&scatters).map(|(places, scatter)| {
             let all: Vec<f64> = places.iter().map(|(b, at)| class[*b].values[*at]).collect();
             let robust = algorithm_a(&all).ok().filter(|_| all.len() >= FEWEST)?;
-            let (scatter, scatter_dof) = scatter.unwrap_or((1.0, 0.0));
+            let scatter = Factor::alone(scatter.unwrap_or(UNKNOWN));
             Some(Known {
                 mean: robust.mean,
                 deviation: robust.standard_deviation,
                 own: scatter,
                 scatter,
-                scatter_dof,
                 centre: 0.0,
                 uncertainty: 0.0,
-                dof: degrees_of_freedom(all.len() - 1),
             })
         });
         let mut seen = Self {
@@ -87,48 +122,82 @@ impl<'a> Seen<'a> {
             benches: Vec::new(),
             common: None,
         };
-        seen.search(class, &places);
-        let own = seen
-            .quantities
-            .iter()
-            .flatten()
-            .map(|known| (known.own, known.dof));
-        seen.common = Common::from_variances(&own.collect::<Vec<_>>());
-        if let Some(common) = &seen.common {
-            for known in seen.quantities.iter_mut().flatten() {
-                (known.own, known.dof) = common.shrink(known.own, known.dof);
+        for _ in 0..STEPS {
+            if seen.improve(class, &places, &scatters) {
+                break;
             }
         }
         seen.benches = class.iter().map(|values| seen.bench(values)).collect();
         for (known, places) in seen.quantities.iter_mut().zip(&places) {
             let left = places.iter().map(|(b, at)| seen.benches[*b].left(*at));
-            let left = algorithm_a(&left.collect::<Vec<_>>());
-            if let (Some(known), Ok(left)) = (known, left) {
-                known.centre = left.mean;
-                known.uncertainty = left.uncertainty();
+            let left: Vec<f64> = left.collect();
+            if let (Some(known), Ok((mean, deviation))) = (known, refined(&left)) {
+                known.centre = mean;
+                known.uncertainty = deviation / (left.len() as f64).sqrt();
             }
         }
         seen
     }
 
-    /// Searches for the factors with which what is left scatters as it does.
-    fn search(&mut self, class: &[Values], places: &[Vec<(usize, usize)>]) {
-        for _ in 0..STEPS {
-            self.benches = class.iter().map(|values| self.bench(values)).collect();
-            let mut settled = true;
-            for (known, places) in self.quantities.iter_mut().zip(places) {
-                let left = places.iter().map(|(b, at)| self.benches[*b].left(*at));
-                let left = algorithm_a(&left.collect::<Vec<_>>());
-                if let (Some(known), Ok(left)) = (known, left) {
-                    let factor = left.standard_deviation.powi(2);
-                    settled &= (factor - 1.0).abs() < SETTLED;
-                    known.own = (known.own * factor).clamp(FACTORS.0, FACTORS.1);
-                }
+    /// One step (Fisher's scoring) towards the factors with which what is left scatters as it does. Returns whether they
+    /// hardly changed.
+    fn improve(
+        &mut self,
+        class: &[Values],
+        places: &[Vec<(usize, usize)>],
+        scatters: &[Option<SampleVariance>],
+    ) -> bool {
+        self.benches = class.iter().map(|values| self.bench(values)).collect();
+        let owns = self.quantities.iter().zip(places);
+        let owns: Vec<Option<SampleVariance>> = owns
+            .map(|(known, places)| self.own(class, known.as_ref()?, places))
+            .collect();
+        let all = owns.iter().chain(scatters).flatten().copied();
+        self.common = Common::from_variances(&all.collect::<Vec<_>>());
+        let shrunk = |one: SampleVariance| match &self.common {
+            Some(common) => common.shrink(one),
+            None => Factor::alone(one),
+        };
+        let mut settled = true;
+        for (known, (own, scatter)) in self.quantities.iter_mut().zip(owns.iter().zip(scatters)) {
+            let Some(known) = known else { continue };
+            if let Some(own) = own {
+                let mut own = shrunk(*own);
+                own.value = own.value.clamp(FACTORS.0, FACTORS.1);
+                settled &= (own.value / known.own.value - 1.0).abs() < SETTLED;
+                known.own = own;
             }
-            if settled {
-                break;
-            }
+            known.scatter = scatter.map_or(Factor::alone(UNKNOWN), shrunk);
         }
+        settled
+    }
+
+    /// The factor of a quantity's own variances by the class alone, as others' factors are.
+    fn own(
+        &self,
+        class: &[Values],
+        known: &Known,
+        places: &[(usize, usize)],
+    ) -> Option<SampleVariance> {
+        let left = places.iter().map(|(b, at)| self.benches[*b].left(*at));
+        let (_, deviation) = refined(&left.collect::<Vec<_>>()).ok()?;
+        // By so much of its relative change does the variance of what is left change with the factor. Its square is what a bench
+        // tells of the factor (Fisher's information), in degrees of freedom.
+        let share = |(b, at): &(usize, usize)| {
+            known.own.value * class[*b].own[*at] * self.benches[*b].inverse[(*at, *at)]
+        };
+        let information: f64 = places.iter().map(|place| share(place).powi(2)).sum();
+        if information <= 0.0 {
+            return None;
+        }
+        let count = places.len() as f64;
+        let step = 2.0 * deviation.ln() / (information / count).sqrt();
+        // The prediction takes one degree of freedom, as the mean does.
+        let left = (count - 1.0) / (count - 2.0);
+        Some(SampleVariance {
+            variance: known.own.value * step.clamp(-STEP, STEP).exp() * left,
+            dof: information * (count - 1.0) / count / REFINED,
+        })
     }
 
     /// A bench, as the factors are.
@@ -137,7 +206,7 @@ impl<'a> Seen<'a> {
         let factor = |index: usize| {
             let known = self.quantities[values.quantities[index]].as_ref();
             // What too few have says nothing of the others.
-            known.map_or(FACTORS.1, |known| known.own)
+            known.map_or(FACTORS.1, |known| known.own.value)
         };
         let mut covariance = DMatrix::zeros(count, count);
         let mut shared = values.shared.iter();
@@ -179,15 +248,29 @@ impl<'a> Seen<'a> {
         let quantity = values.quantities[index];
         let known = self.quantities[quantity].as_ref()?;
         let own = &self.benches[bench];
-        let unit = 1.0 / own.inverse[(index, index)].sqrt();
+        let information = own.inverse[(index, index)];
+        let unit = 1.0 / information.sqrt();
         Some(Tested {
             bench,
             off: Off::Value(quantity),
             by: unit * (own.left(index) - known.centre),
             deviation: unit * (1.0 + self.of_mean(bench, known.uncertainty)).sqrt(),
-            dof: known.dof,
+            dof: degrees_of_freedom(&self.shares(values, bench, index)),
             scatters: false,
         })
+    }
+
+    /// The shares by which the variance of a value's residual changes with the factors.
+    fn shares(&self, values: &Values, bench: usize, index: usize) -> Vec<(f64, Factor)> {
+        let inverse = &self.benches[bench].inverse;
+        let each = values.quantities.iter().zip(&values.own).enumerate();
+        let each = each.filter_map(|(other, (quantity, own))| {
+            let factor = self.quantities[*quantity].as_ref()?.own;
+            let both = inverse[(index, other)];
+            let share = factor.value * own * both * both / inverse[(index, index)];
+            Some((share, factor))
+        });
+        each.collect()
     }
 
     /// Each of the readings behind a value as what is off: it moves their mean, and lies far from the others.
@@ -195,31 +278,32 @@ impl<'a> Seen<'a> {
         let repeats = &values.repeats[index];
         let count = repeats.len() as f64;
         let quantity = values.quantities[index];
-        let (Some(known), Some(mean)) = (
-            &self.quantities[quantity],
-            self.value(values, bench, index)
-                .filter(|_| repeats.len() > 1),
-        ) else {
+        let known = self.quantities[quantity].as_ref();
+        let known = known.filter(|known| repeats.len() > 1 && known.scatter.dof > 0.0);
+        let (Some(known), Some(mean)) = (known, self.value(values, bench, index)) else {
             return Vec::new();
         };
         let of_mean = 1.0 / (count * mean.deviation).powi(2);
+        let shares = self.shares(values, bench, index);
         let each = repeats.iter().enumerate().map(|(at, repeat)| {
             // Its distance from the mean of the others.
             let far = repeat.apart * count / (count - 1.0);
-            let variance = known.scatter * repeat.deviation.powi(2) * count / (count - 1.0);
+            let variance = known.scatter.value * repeat.deviation.powi(2) * count / (count - 1.0);
             let information = of_mean + 1.0 / variance;
             let by = (of_mean * count * mean.by + far / variance) / information;
             let share = of_mean / information;
-            let unsure = share * share / mean.dof + (1.0 - share).powi(2) / known.scatter_dof;
             // Meier's factor: both variances are estimates.
             let more =
-                1.0 + 4.0 * share * (1.0 - share) * (1.0 / mean.dof + 1.0 / known.scatter_dof);
+                1.0 + 4.0 * share * (1.0 - share) * (1.0 / mean.dof + 1.0 / known.scatter.dof);
+            let of_mean = shares.iter().map(|(of, factor)| (share * of, *factor));
+            let shares: Vec<(f64, Factor)> =
+                of_mean.chain([(1.0 - share, known.scatter)]).collect();
             Tested {
                 bench,
                 off: Off::Reading(quantity, at),
                 by,
                 deviation: (more / information).sqrt(),
-                dof: 1.0 / unsure,
+                dof: degrees_of_freedom(&shares),
                 scatters: far.abs() > SCATTERS * variance.sqrt(),
             }
         });
@@ -241,25 +325,27 @@ impl<'a> Seen<'a> {
         let each: Vec<(usize, f64, f64)> = each.collect();
         let along = each.iter().filter(|(bench, _, _)| self.counts[*bench]);
         let along: Vec<f64> = along.map(|(_, along, _)| *along).collect();
-        let Some(robust) = algorithm_a(&along).ok().filter(|_| along.len() >= FEWEST) else {
+        let found = refined(&along).ok().filter(|_| along.len() >= FEWEST);
+        let Some((mean, deviation)) = found else {
             return Vec::new();
         };
-        let mut variance = robust.standard_deviation.powi(2);
-        let mut dof = degrees_of_freedom(robust.count - 1);
-        if let Some(common) = &self.common {
-            // With the factors of the values, it should be one.
-            let one = Common {
-                logarithm: 0.0,
-                ..*common
-            };
-            (variance, dof) = one.shrink(variance, dof);
-        }
+        let scatter = SampleVariance {
+            variance: deviation.powi(2),
+            dof: (along.len() as f64 - 1.0) / REFINED,
+        };
+        // With the factors of the values, it should be one.
+        let one = self.common.as_ref().map(|common| Common {
+            logarithm: 0.0,
+            ..*common
+        });
+        let scatter = one.map_or(Factor::alone(scatter), |one| one.shrink(scatter));
+        let of_mean = deviation / (along.len() as f64).sqrt();
         let tested = each.into_iter().map(|(bench, along, unit)| Tested {
             bench,
             off: Off::Family(family),
-            by: unit * (along - robust.mean),
-            deviation: unit * (variance + self.of_mean(bench, robust.uncertainty())).sqrt(),
-            dof,
+            by: unit * (along - mean),
+            deviation: unit * (scatter.value + self.of_mean(bench, of_mean)).sqrt(),
+            dof: scatter.dof,
             scatters: false,
         });
         tested.filter(|tested| tested.deviation > 0.0).collect()
@@ -275,9 +361,9 @@ struct Common {
 }
 
 impl Common {
-    /// Of robust variances with their degrees of freedom; `None` for fewer than two.
-    fn from_variances(all: &[(f64, f64)]) -> Option<Self> {
-        let logarithms = all.iter().map(|(variance, dof)| variance.ln() + 1.0 / dof);
+    /// `None` for fewer than two variances.
+    fn from_variances(all: &[SampleVariance]) -> Option<Self> {
+        let logarithms = all.iter().map(|one| one.variance.ln() + 1.0 / one.dof);
         let logarithms: Vec<f64> = logarithms.collect();
         let (mean, differ) = match algorithm_a(&logarithms) {
             Ok(robust) => (robust.mean, robust.standard_deviation.powi(2)),
@@ -287,10 +373,10 @@ impl Common {
             }
             Err(_) => return None,
         };
-        let chance = all.iter().map(|(_, dof)| 2.0 / dof).sum::<f64>() / all.len() as f64;
+        let chance = all.iter().map(|one| 2.0 / one.dof).sum::<f64>() / all.len() as f64;
         // The common value rests on each of them too, which is not counted twice.
         let others = 1.0 - 1.0 / all.len() as f64;
-        let most = others * all.iter().map(|(_, dof)| dof).sum::<f64>();
+        let most = others * all.iter().map(|one| one.dof).sum::<f64>();
         let sure = 2.0 / (differ - chance).max(f64::MIN_POSITIVE);
         Some(Self {
             logarithm: mean,
@@ -298,18 +384,18 @@ impl Common {
         })
     }
 
-    /// A variance shrunk towards the common one, with its degrees of freedom; one that differs by more than chance explains is
-    /// left alone.
-    fn shrink(&self, variance: f64, dof: f64) -> (f64, f64) {
-        let far = (variance.ln() - self.logarithm).powi(2);
-        if far > OTHER.powi(2) * (2.0 / dof + 2.0 / self.dof) {
-            return (variance, dof);
+    /// A variance shrunk towards the common one; one that differs by more than chance explains is left alone.
+    fn shrink(&self, one: SampleVariance) -> Factor {
+        let far = (one.variance.ln() - self.logarithm).powi(2);
+        if far > OTHER.powi(2) * (2.0 / one.dof + 2.0 / self.dof) {
+            return Factor::alone(one);
         }
-        let both = self.dof + dof;
-        (
-            (self.dof * self.logarithm.exp() + dof * variance) / both,
-            both,
-        )
+        let dof = self.dof + one.dof;
+        Factor {
+            value: (self.dof * self.logarithm.exp() + one.dof * one.variance) / dof,
+            dof,
+            common: self.dof,
+        }
     }
 }
 
@@ -325,38 +411,23 @@ fn places(class: &[Values], counts: &[bool], quantities: usize) -> Vec<Vec<(usiz
     places
 }
 
-/// The degrees of freedom of a robust variance, from those of the ordinary one.
-fn degrees_of_freedom(ordinary: usize) -> f64 {
-    ordinary as f64 / ROBUST
-}
-
-/// The factor by which the variance of repeated readings of each quantity exceeds what the benches state, with its degrees of
-/// freedom; `None` if too few benches have repeated readings.
-fn scatters(class: &[Values], places: &[Vec<(usize, usize)>]) -> Vec<Option<(f64, f64)>> {
-    let found: Vec<Option<(f64, f64)>> = places
-        .iter()
-        .map(|places| {
-            let repeats = places.iter().map(|(b, at)| &class[*b].repeats[*at]);
-            let repeats: Vec<&Vec<Repeat>> = repeats.filter(|all| all.len() > 1).collect();
-            if repeats.len() < FEWEST {
-                return None;
-            }
-            let dof: usize = repeats.iter().map(|all| all.len() - 1).sum();
-            let scaled = repeats.iter().flat_map(|all| {
-                let count = all.len() as f64;
-                let scale = (count / (count - 1.0)).sqrt();
-                all.iter().map(move |one| scale * one.apart / one.deviation)
-            });
-            let robust = algorithm_a(&scaled.collect::<Vec<_>>()).ok()?;
-            let variance = robust.standard_deviation.powi(2);
-            (variance > 0.0).then_some((variance, degrees_of_freedom(dof)))
-        })
-        .collect();
-    let all: Vec<(f64, f64)> = found.iter().flatten().copied().collect();
-    let Some(common) = Common::from_variances(&all) else {
-        return found;
-    };
-    let each = found.into_iter();
-    each.map(|one| one.map(|(variance, dof)| common.shrink(variance, dof)))
-        .collect()
+/// The factor by which the variance of repeated readings exceeds what the benches state; `None` if too few benches have
+/// repeated readings, or if they do not scatter.
+fn scatter<'r>(benches: impl Iterator<Item = &'r [Repeat]>) -> Option<SampleVariance> {
+    let repeats: Vec<&[Repeat]> = benches.filter(|all| all.len() > 1).collect();
+    if repeats.len() < FEWEST {
+        return None;
+    }
+    let scaled = repeats.iter().flat_map(|all| {
+        let count = all.len() as f64;
+        let scale = (count / (count - 1.0)).sqrt();
+        all.iter().map(move |one| scale * one.apart / one.deviation)
+    });
+    let scaled: Vec<f64> = scaled.collect();
+    let (_, deviation) = refined(&scaled).ok()?;
+    let count = scaled.len() as f64;
+    // Their mean is not estimated: those of a bench add up to nothing.
+    let variance = deviation.powi(2) * (1.0 - 1.0 / count);
+    let dof = (count - repeats.len() as f64) / REFINED;
+    (variance > 0.0).then_some(SampleVariance { variance, dof })
 }
