@@ -25,6 +25,7 @@
 //! normal, and what benches state that they share is only about right. In simulated classes of honest benches, one stands
 //! apart in at most one class of twenty (`tests/simulation/RATES.md`).
 
+mod factors;
 mod seen;
 
 use super::robust::median;

@@ -3,6 +3,7 @@
 use nalgebra::{DMatrix, DVector};
 
 use super::super::robust::{REFINED, algorithm_a, refined};
+use super::factors::{Common, Factor, degrees_of_freedom};
 use super::{FEWEST, Off, Repeat, Tested, Values};
 use crate::bench::fit::SampleVariance;
 
@@ -14,46 +15,8 @@ const SETTLED: f64 = 1e-3;
 const FACTORS: (f64, f64) = (1e-6, 1e9);
 /// A step changes the logarithm of a factor by so much at most.
 const STEP: f64 = 1.0;
-/// A factor that nothing tells of.
-const UNKNOWN: SampleVariance = SampleVariance {
-    variance: 1.0,
-    dof: 0.0,
-};
-/// A variance this many standard deviations from the common one is another.
-const OTHER: f64 = 2.5;
 /// A reading further from the others than so many standard deviations is said to scatter: by chance one in a thousand does.
 const SCATTERS: f64 = 3.3;
-
-/// A factor of a variance that the benches state.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Factor {
-    pub(super) value: f64,
-    /// Its degrees of freedom, and how many of these all factors have in common.
-    dof: f64,
-    common: f64,
-}
-
-impl Factor {
-    /// One that has nothing in common with the others.
-    fn alone(one: SampleVariance) -> Self {
-        Self {
-            value: one.variance,
-            dof: one.dof,
-            common: 0.0,
-        }
-    }
-}
-
-/// The degrees of freedom of a variance that changes with factors, each by a share of their relative change.
-fn degrees_of_freedom(shares: &[(f64, Factor)]) -> f64 {
-    let common = |(share, factor): &(f64, Factor)| share * factor.common.sqrt() / factor.dof;
-    let each = |(share, factor): &(f64, Factor)| {
-        (share / factor.dof).powi(2) * (factor.dof - factor.common)
-    };
-    let common: f64 = shares.iter().map(common).sum();
-    let each: f64 = shares.iter().map(each).sum();
-    1.0 / (common * common + each)
-}
 
 /// Estimates for a quantity.
 #[derive(Debug, Clone)]
@@ -92,7 +55,7 @@ pub(super) struct Seen<'a> {
     pub(super) quantities: Vec<Option<Known>>,
     benches: Vec<Bench>,
     /// The common value towards which the factors are shrunk.
-    common: Option<Common>,
+    common: Common,
 }
 
 impl<'a> Seen<'a> {
@@ -106,7 +69,7 @@ impl<'a> Seen<'a> {
         let known = places.iter().zip(&scatters).map(|(places, scatter)| {
             let all: Vec<f64> = places.iter().map(|(b, at)| class[*b].values[*at]).collect();
             let robust = algorithm_a(&all).ok().filter(|_| all.len() >= FEWEST)?;
-            let scatter = Factor::alone(scatter.unwrap_or(UNKNOWN));
+            let scatter = scatter.map_or(Factor::UNKNOWN, |one| Common::default().shrink(one));
             Some(Known {
                 mean: robust.mean,
                 deviation: robust.standard_deviation,
@@ -120,7 +83,7 @@ impl<'a> Seen<'a> {
             counts,
             quantities: known.collect(),
             benches: Vec::new(),
-            common: None,
+            common: Common::default(),
         };
         for _ in 0..STEPS {
             if seen.improve(class, &places, &scatters) {
@@ -154,10 +117,7 @@ impl<'a> Seen<'a> {
             .collect();
         let all = owns.iter().chain(scatters).flatten().copied();
         self.common = Common::from_variances(&all.collect::<Vec<_>>());
-        let shrunk = |one: SampleVariance| match &self.common {
-            Some(common) => common.shrink(one),
-            None => Factor::alone(one),
-        };
+        let shrunk = |one: SampleVariance| self.common.shrink(one);
         let mut settled = true;
         for (known, (own, scatter)) in self.quantities.iter_mut().zip(owns.iter().zip(scatters)) {
             let Some(known) = known else { continue };
@@ -167,7 +127,7 @@ impl<'a> Seen<'a> {
                 settled &= (own.value / known.own.value - 1.0).abs() < SETTLED;
                 known.own = own;
             }
-            known.scatter = scatter.map_or(Factor::alone(UNKNOWN), shrunk);
+            known.scatter = scatter.map_or(Factor::UNKNOWN, shrunk);
         }
         settled
     }
@@ -334,11 +294,7 @@ impl<'a> Seen<'a> {
             dof: (along.len() as f64 - 1.0) / REFINED,
         };
         // With the factors of the values, it should be one.
-        let one = self.common.as_ref().map(|common| Common {
-            logarithm: 0.0,
-            ..*common
-        });
-        let scatter = one.map_or(Factor::alone(scatter), |one| one.shrink(scatter));
+        let scatter = self.common.one().shrink(scatter);
         let of_mean = deviation / (along.len() as f64).sqrt();
         let tested = each.into_iter().map(|(bench, along, unit)| Tested {
             bench,
@@ -349,53 +305,6 @@ impl<'a> Seen<'a> {
             scatters: false,
         });
         tested.filter(|tested| tested.deviation > 0.0).collect()
-    }
-}
-
-/// The common value of several variances.
-struct Common {
-    /// The logarithm of their common value.
-    logarithm: f64,
-    /// Its weight against any one of them, in degrees of freedom.
-    dof: f64,
-}
-
-impl Common {
-    /// `None` for fewer than two variances.
-    fn from_variances(all: &[SampleVariance]) -> Option<Self> {
-        let logarithms = all.iter().map(|one| one.variance.ln() + 1.0 / one.dof);
-        let logarithms: Vec<f64> = logarithms.collect();
-        let (mean, differ) = match algorithm_a(&logarithms) {
-            Ok(robust) => (robust.mean, robust.standard_deviation.powi(2)),
-            Err(_) if all.len() == 2 => {
-                let [a, b] = [logarithms[0], logarithms[1]];
-                (f64::midpoint(a, b), 0.5 * (a - b).powi(2))
-            }
-            Err(_) => return None,
-        };
-        let chance = all.iter().map(|one| 2.0 / one.dof).sum::<f64>() / all.len() as f64;
-        // The common value rests on each of them too, which is not counted twice.
-        let others = 1.0 - 1.0 / all.len() as f64;
-        let most = others * all.iter().map(|one| one.dof).sum::<f64>();
-        let sure = 2.0 / (differ - chance).max(f64::MIN_POSITIVE);
-        Some(Self {
-            logarithm: mean,
-            dof: sure.min(most),
-        })
-    }
-
-    /// A variance shrunk towards the common one; one that differs by more than chance explains is left alone.
-    fn shrink(&self, one: SampleVariance) -> Factor {
-        let far = (one.variance.ln() - self.logarithm).powi(2);
-        if far > OTHER.powi(2) * (2.0 / one.dof + 2.0 / self.dof) {
-            return Factor::alone(one);
-        }
-        let dof = self.dof + one.dof;
-        Factor {
-            value: (self.dof * self.logarithm.exp() + one.dof * one.variance) / dof,
-            dof,
-            common: self.dof,
-        }
     }
 }
 
