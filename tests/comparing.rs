@@ -262,6 +262,14 @@ fn codes_leave_no_name() {
             assert!(!text.contains(*analyst), "{analyst} is in {text}");
         }
     }
+    // Nor does their order tell, or an empty column.
+    let table = std::fs::read_to_string(folder.join("t.csv")).expect("a table");
+    let codes = table
+        .lines()
+        .skip(1)
+        .filter_map(|line| line.split(',').next());
+    assert!(codes.is_sorted(), "{table}");
+    assert!(!text_of(&folder.join("c.pdf")).contains("Analysts"));
     let key = std::fs::read_to_string(folder.join("key.csv")).expect("a key");
     for analyst in analysts {
         // That of the bench whose readings cannot be read is not known.

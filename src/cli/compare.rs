@@ -1,6 +1,6 @@
 //! `fillmark compare`: the runs of several benches side by side.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::num::NonZero;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
@@ -132,8 +132,9 @@ impl Compare {
                 row.earn(points);
             }
         }
-        self.sort(&mut rows);
+        // Coded first, so that the order as given tells nothing.
         let key = self.codes.as_ref().map(|_| coded(&mut rows));
+        self.sort(&mut rows);
         let group = Group {
             class,
             ..Group::new(&rows, &known)
@@ -341,19 +342,19 @@ fn composition_on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
         .map(Measured::from_stated)
 }
 
-/// Returns every run as a row, on all cores; the title of the first that could be read, and a word for what they were
-/// read from.
+/// Returns every run as a row, on all cores; the title that they have in common, and a word for what they were read from.
 fn reduced(runs: &[NamedRun]) -> (Vec<Row>, String, String) {
     let mut rows = Vec::new();
-    let (mut first_title, mut words) = (None, String::new());
+    let (mut titles, mut words) = (BTreeSet::new(), String::new());
     for (row, title, word) in on_all_cores(runs, row) {
-        if first_title.is_none() && row.found.is_some() {
-            first_title = Some(title);
+        if row.found.is_some() {
+            titles.insert(title);
         }
         words += &word;
         rows.push(row);
     }
-    let title = first_title.unwrap_or_else(|| "Comparison".to_owned());
+    let title = titles.pop_first().filter(|_| titles.is_empty());
+    let title = title.unwrap_or_else(|| "Comparison".to_owned());
     (rows, title, word_of(words.as_bytes()))
 }
 
@@ -434,16 +435,13 @@ fn with_run<T>(named: &NamedRun, make: impl FnOnce(&Run, String) -> T) -> Result
     }
 }
 
-/// Puts codes in place of names; the key of codes. Codes follow the digests of the names, so that their order tells nothing.
+/// Puts codes in place of names, and rows in the order of their codes; the key of codes. Codes follow the digests of the
+/// names, so that their order tells nothing.
 fn coded(rows: &mut [Row]) -> String {
-    let mut order: Vec<usize> = (0..rows.len()).collect();
-    order.sort_by_cached_key(|index| {
-        word_of(format!("{} {}", rows[*index].name, rows[*index].analysts).as_bytes())
-    });
+    rows.sort_by_cached_key(|row| word_of(format!("{} {}", row.name, row.analysts).as_bytes()));
     let width = rows.len().to_string().len();
     let mut key = CODES.to_owned();
-    for (number, index) in order.into_iter().enumerate() {
-        let row = &mut rows[index];
+    for (number, row) in rows.iter_mut().enumerate() {
         let code = format!("K{:0width$}", number + 1);
         let analysts = std::mem::take(&mut row.analysts);
         let name = std::mem::replace(&mut row.name, code.clone());
