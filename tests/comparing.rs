@@ -178,6 +178,19 @@ fn a_class_is_compared_and_a_wrong_run_stops_nothing() {
     );
 }
 
+/// A decimal comma between commas divides a value into two, and what the others of its line stand for is not known.
+#[test]
+fn a_line_with_a_value_too_many_stops_nothing() {
+    let folder = put_class("compared_too_many");
+    let (_, table) = class();
+    put(&folder, "readings.csv", &table.replace("37.536", "37,536"));
+    let (_, err) = ended(&fillmark(&folder, &["compare", "class.yaml"]), 1);
+    let told = "2: A value has no column in the heading. (readings.csv, line 3)";
+    assert!(err.contains(told), "{err}");
+    assert_eq!(err.matches("readings.csv, line").count(), 2, "{err}");
+    assert!(text_of(&folder.join("class.comparison.pdf")).contains("W. Ivy"));
+}
+
 #[test]
 fn reports_are_compared_by_the_run_files_that_they_carry() {
     let folder = put_class("compared_reports");

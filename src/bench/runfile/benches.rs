@@ -161,7 +161,7 @@ fn runs(
         Column::Bench | Column::Unread => false,
     };
     let quantities: Vec<bool> = columns.iter().map(is_quantity).collect();
-    let rows = read_rows(found, &table_file, &heading, &quantities, divider, rows)?;
+    let rows = read_rows(found, &table_file, &quantities, divider, rows)?;
     let mut benches = Vec::new();
     let mut known: BTreeMap<String, Span> = BTreeMap::new();
     for row in rows {
@@ -354,7 +354,6 @@ fn is_quantity(part: &Part) -> bool {
 fn read_rows(
     found: &Diagnostics,
     file: &Arc<str>,
-    heading: &Row,
     quantities: &[bool],
     divider: u8,
     rows: Rows<'_>,
@@ -375,18 +374,6 @@ fn read_rows(
     let mut good = Vec::new();
     for row in rows {
         match row {
-            Ok(row) if row.cells.len() > heading.cells.len() => found.add(|| {
-                let headline = "A value has no column in the heading.";
-                let span = row
-                    .cells
-                    .get(heading.cells.len())
-                    .map(|cell| cell.span.clone());
-                Problem::error(Code::ValueWithoutColumn, headline)
-                    .at("", span)
-                    .right(
-                        "no more values than columns; a decimal comma divides one value into two",
-                    )
-            }),
             Ok(row) => good.push(row),
             Err(problem) => {
                 found.add(|| problem);
@@ -457,6 +444,12 @@ impl<'r> Lines<'r> {
         known: &mut BTreeMap<String, Span>,
     ) -> Option<Bench> {
         let before = found.count();
+        let beyond = row.cells.get(columns.len()).map(|cell| {
+            let headline = "A value has no column in the heading.";
+            Problem::error(Code::ValueWithoutColumn, headline)
+                .at("", Some(cell.span.clone()))
+                .right("no more values than columns; a decimal comma divides one value into two")
+        });
         let mut name = None;
         let mut values: Vec<(Hole, Cell)> = Vec::new();
         for (cell, column) in row.cells.into_iter().zip(columns) {
@@ -506,6 +499,7 @@ impl<'r> Lines<'r> {
             name,
             common: Arc::clone(&self.common),
             values,
+            beyond,
         })
     }
 }

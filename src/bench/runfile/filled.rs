@@ -18,6 +18,8 @@ pub struct Bench {
     pub(super) common: Arc<Common>,
     /// What stands in the holes, in their order.
     pub(super) values: Vec<(Hole, Cell)>,
+    /// What is wrong with a line of more values than columns: which values it means is not known.
+    pub(super) beyond: Option<Problem>,
 }
 
 /// What the run files of all benches have in common.
@@ -69,6 +71,12 @@ impl Bench {
 
     /// Reads its run file, with or without the section `known`, and the files that it names.
     pub fn read(&self, without_known: bool, beside: &dyn FileLoader) -> Reading {
+        if let Some(beyond) = &self.beyond {
+            return Reading {
+                problems: vec![beyond.clone()],
+                ..Reading::default()
+            };
+        }
         let common = &self.common;
         let values = self.values.iter().map(|(hole, cell)| (hole.at, cell));
         let mut root = filled(&common.root, &values.collect());

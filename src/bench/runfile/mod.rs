@@ -90,7 +90,7 @@ use tree::Node;
 use vocabulary::{Form, Key, Section};
 
 /// A run file as it was read.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub struct Reading {
     /// What it says; `None` if one of the problems is an error.
     pub run: Option<RunFile>,
