@@ -41,7 +41,7 @@ const MOST_FLAGGED: f64 = 5.0;
 const HEAD: &str = "\
 # How often conclusions are right
 
-`cargo bench --bench coverage > tests/simulation/RATES.md` writes this file in some minutes. The head of \
+`cargo bench --bench coverage > tests/simulation/RATES.md` writes this file in less than an hour. The head of \
 `tests/simulation/mod.rs` describes the simulated benches and what is required of the rates.
 ";
 
@@ -395,7 +395,7 @@ fn of_classes(wanted: &Wanted) {
     if meant.is_empty() {
         return;
     }
-    let runs = (wanted.runs / 5).max(1);
+    let runs = wanted.runs.max(1);
     println!(
         "Classes of 30 benches, of which one slips so that no flag of its own run judges: how often it is found against the \
          class and its slip named, and how often another bench, which is honest, is accused, % of the classes tried, {runs} at \
