@@ -1,7 +1,7 @@
 //! How often the conclusions of the program are right, on simulated benches whose truth is known (`tests/simulation`).
 //!
 //! ```sh
-//! cargo bench --bench coverage > tests/simulation/RATES.md   # all tables, in some minutes
+//! cargo bench --bench coverage > tests/simulation/RATES.md   # all tables, in less than an hour
 //! cargo bench --bench coverage -- --runs 2000 air pipette    # cells whose group or name holds these words
 //! cargo bench --bench coverage -- --table slips --runs 200   # one table: coverage, readings, honest, slips, claims or classes
 //! cargo bench --bench coverage -- --list                     # the names of all cells
