@@ -291,12 +291,7 @@ fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
         });
         return None;
     };
-    let alone = Value {
-        found: value.found,
-        node,
-        name: value.child(&key.text),
-        key_place: Some(key.span.clone()),
-    };
+    let alone = Value::at_key(value.found, (key, node), value.child(&key.text));
     if node.is_empty() {
         value.found.add(|| alone.blank(words::KIND.expected()));
         return None;

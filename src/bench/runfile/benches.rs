@@ -110,13 +110,8 @@ fn runs(
     beside: &dyn FileLoader,
     read: &mut Option<Table>,
 ) -> Option<Vec<Bench>> {
-    let (key, node) = root.get(words::RUNS.name)?;
-    let section = Value {
-        found,
-        node,
-        name: words::RUNS.name.to_owned(),
-        key_place: Some(key.span.clone()),
-    };
+    let at = root.get(words::RUNS.name)?;
+    let section = Value::at_key(found, at, words::RUNS.name);
     let fields = section.fields(&words::RUNS_KEYS)?;
     let path = fields.text(&words::RUNS_FROM)?;
     let named = NamedColumns::read(&fields);

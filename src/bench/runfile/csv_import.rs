@@ -27,6 +27,18 @@ pub(super) struct TabledWeighings {
     pub(super) file: Option<FileBeside>,
 }
 
+impl TabledWeighings {
+    /// Returns the weighings, where the run file has them; `None` if the table could not be read.
+    pub(super) fn value<'n>(&'n self, found: &'n Diagnostics) -> Option<Value<'n>> {
+        Some(Value {
+            found,
+            node: self.weighings.as_ref()?,
+            name: words::WEIGHINGS.name.to_owned(),
+            key_place: None,
+        })
+    }
+}
+
 /// Returns whether a section names a file instead of holding readings itself: a solution of that name would have a
 /// section.
 pub(super) fn names_a_file(node: &Node) -> bool {
@@ -46,12 +58,7 @@ pub(super) fn read(
     if !names_a_file(section) {
         return None;
     }
-    let section = Value {
-        found,
-        node: section,
-        name: words::WEIGHINGS.name.to_owned(),
-        key_place: Some(key.span.clone()),
-    };
+    let section = Value::at_key(found, (key, section), words::WEIGHINGS.name);
     let mut tabled = TabledWeighings {
         weighings: None,
         complete: true,

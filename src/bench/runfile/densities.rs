@@ -139,12 +139,7 @@ impl Section<'_> {
 
     /// Returns the weighings of a table; `None` if a line of it could not be read.
     fn tabled(&self, found: &Diagnostics, tabled: &TabledWeighings) -> Option<Vec<Weighings>> {
-        let list = Value {
-            found,
-            node: tabled.weighings.as_ref()?,
-            name: words::WEIGHINGS.name.to_owned(),
-            key_place: None,
-        };
+        let list = tabled.value(found)?;
         let all = self.each_in(&list, &words::WEIGHINGS, Self::weighings);
         all.filter(|_| tabled.complete)
     }

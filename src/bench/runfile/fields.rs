@@ -25,6 +25,30 @@ pub(super) struct Value<'n> {
 }
 
 impl<'n> Value<'n> {
+    /// Returns a whole file.
+    pub(super) fn of_file(found: &'n Diagnostics, root: &'n Node) -> Self {
+        Self {
+            found,
+            node: root,
+            name: String::new(),
+            key_place: Some(root.span.clone()),
+        }
+    }
+
+    /// Returns what stands at a key.
+    pub(super) fn at_key(
+        found: &'n Diagnostics,
+        (key, node): (&tree::Key, &'n Node),
+        name: impl Into<String>,
+    ) -> Self {
+        Self {
+            found,
+            node,
+            name: name.into(),
+            key_place: Some(key.span.clone()),
+        }
+    }
+
     /// Returns its entry.
     pub(super) fn entry(&self) -> Entry {
         Entry {
@@ -150,18 +174,11 @@ impl<'n> Value<'n> {
                         name: name.clone(),
                         span: key.span.clone(),
                     };
-                    values.push((
-                        At {
-                            value: text.to_owned(),
-                            entry,
-                        },
-                        Value {
-                            found: self.found,
-                            node,
-                            name,
-                            key_place: Some(key.span.clone()),
-                        },
-                    ));
+                    let written = At {
+                        value: text.to_owned(),
+                        entry,
+                    };
+                    values.push((written, Value::at_key(self.found, (key, node), name)));
                 }
             }
         }
@@ -230,12 +247,7 @@ impl<'n> Value<'n> {
                 }
                 continue;
             };
-            let value = Value {
-                found: self.found,
-                node,
-                name: self.child(text),
-                key_place: Some(key.span.clone()),
-            };
+            let value = Value::at_key(self.found, (key, node), self.child(text));
             match first.entry(known.name()) {
                 Slot::Occupied(slot) => self.found.add(|| {
                     Problem::error(Code::KeyUsedTwice, format!("{} occurs twice.", value.name))

@@ -62,7 +62,7 @@ pub mod vocabulary;
 mod ware_calibration;
 mod weighings;
 mod withheld;
-mod words;
+pub(crate) mod words;
 mod yaml_error;
 
 pub use file_loader::{FileLoader, is_plain_name};
@@ -151,12 +151,7 @@ fn read_root(
     };
     let run = run_file(
         file,
-        &Value {
-            found: &found,
-            node: &root,
-            name: String::new(),
-            key_place: Some(root.span.clone()),
-        },
+        &Value::of_file(&found, &root),
         tabled.as_ref(),
         around,
     );
@@ -202,13 +197,7 @@ pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
             vec![problem.right("a plan file, which has the section `plan`")],
         );
     }
-    let whole = Value {
-        found: &found,
-        node: &root,
-        name: String::new(),
-        key_place: Some(root.span.clone()),
-    };
-    let plan = plan::read(&file, &whole);
+    let plan = plan::read(&file, &Value::of_file(&found, &root));
     let problems = found.into_problems(&file);
     let failed = problems
         .iter()
