@@ -173,7 +173,8 @@ impl Bench<'_> {
 
 /// A part of the practice, which raises one or two codes.
 enum Check {
-    /// It says what was written down, or what follows from it.
+    /// It says what was written down, what follows from it, or what the reduction has judged: the calibration's line,
+    /// which decides what is calculated, at its own share of the level (see [`level`]).
     Seen(fn(&Bench, &mut Vec<Flag>)),
     /// It judges.
     Judged(Judge),
