@@ -5,6 +5,7 @@ use std::io::{self, IsTerminal, Write};
 use serde::Serialize;
 
 use super::Ending;
+use super::command_error::CommandError;
 use crate::problem::{
     Code, Problem, Rendering, Sources, json_on_a_terminal, on_a_terminal, render, render_blanks,
     shortened, warned,
@@ -118,36 +119,6 @@ impl Terminal {
         }
     }
 
-    /// Returns a whole document on stdout, asked for and therefore written even when quiet.
-    pub(super) fn document(&mut self, text: &str) -> Ending {
-        self.bytes(text.as_bytes())
-    }
-
-    /// Returns the same of a document that is no text.
-    pub(super) fn bytes(&mut self, document: &[u8]) -> Ending {
-        let mut stdout = io::stdout();
-        let written = stdout.write_all(document);
-        match written.and_then(|()| stdout.flush()) {
-            // A reader who closed the pipe has read enough.
-            Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
-                self.complain(&format!("stdout cannot be written: {error}"));
-                Ending::Machine
-            }
-            _ => Ending::Done,
-        }
-    }
-
-    /// Returns the same of a document for other programs, as JSON; `what` it is, in words.
-    pub(super) fn json(&mut self, document: &impl Serialize, what: &str) -> Ending {
-        match serde_json::to_string_pretty(document) {
-            Ok(json) => self.document(&(json_on_a_terminal(&json) + "\n")),
-            Err(error) => {
-                self.complain(&format!("{what} cannot be written as JSON: {error}"));
-                Ending::Machine
-            }
-        }
-    }
-
     /// Problems, with the lines they speak of from `sources`; of very many the first ones, and how many more there are.
     pub(super) fn problems(&mut self, problems: &[Problem], sources: &Sources<'_>) {
         // A reader that stops at as many says itself how many more there are, as one problem.
@@ -171,10 +142,38 @@ impl Terminal {
         }
     }
 
+    /// Tells what went wrong, if something did, where other work goes on.
+    pub(super) fn end(&mut self, done: Result<(), CommandError>) -> Ending {
+        done.map_or_else(|error| error.tell(self), |()| Ending::Done)
+    }
+
     /// A line about what went wrong outside any run file.
     pub(super) fn complain(&mut self, line: &str) {
         self.err(format!("{}\n", harmless(line)));
     }
+}
+
+/// Writes a whole document to stdout, asked for and therefore written even when quiet.
+pub(super) fn document(document: impl AsRef<[u8]>) -> Result<Ending, CommandError> {
+    let mut stdout = io::stdout();
+    let written = stdout.write_all(document.as_ref());
+    match written.and_then(|()| stdout.flush()) {
+        // A reader who closed the pipe has read enough.
+        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
+            let line = format!("stdout cannot be written: {error}");
+            Err(CommandError::new(Ending::Machine, line))
+        }
+        _ => Ok(Ending::Done),
+    }
+}
+
+/// Writes a document for other programs, as JSON; `what` it is, in words.
+pub(super) fn json(document: &impl Serialize, what: &str) -> Result<Ending, CommandError> {
+    let json = serde_json::to_string_pretty(document).map_err(|error| {
+        let line = format!("{what} cannot be written as JSON: {error}");
+        CommandError::new(Ending::Machine, line)
+    })?;
+    self::document(json_on_a_terminal(&json) + "\n")
 }
 
 /// Text that cannot move a terminal's cursor, change its state or turn the order of what is read, and that is not endless;

@@ -259,11 +259,10 @@ impl Run {
                 (set, packed.map_or_else(|_| pack(), joined))
             })
         };
-        let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
+        let mut laid = set.map_err(not_set)?;
         made_from.clone_into(&mut laid.document.about.made_from);
         laid.document.attachments = attachments?;
-        let pdf =
-            pdf::write(laid.document, typefaces).map_err(|failure| vec![not_set(&failure)])?;
+        let pdf = pdf::write(laid.document, typefaces).map_err(not_set)?;
         if pdf.len() as u64 > LARGEST_REPORT {
             return Err(vec![too_much("the report", LARGEST_REPORT)]);
         }
@@ -553,12 +552,23 @@ fn results_name(run_file: &str, others: &[Attachment]) -> String {
     name
 }
 
+/// Lays a manuscript out and writes it as a PDF file that says what it is made from; with the warnings met on the way.
+pub(super) fn write_pdf(
+    manuscript: Manuscript,
+    style: &layout::Style,
+    made_from: String,
+) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
+    let typefaces = Typefaces::shared();
+    let mut laid = layout::set(manuscript, typefaces, style).map_err(not_set)?;
+    laid.document.about.made_from = made_from;
+    let pdf = pdf::write(laid.document, typefaces).map_err(not_set)?;
+    Ok((pdf, laid.warnings))
+}
+
 /// Returns a failure of the print side as a problem of no certain place.
-pub(super) fn not_set(failure: &impl std::fmt::Display) -> Problem {
-    Problem::error(
-        Code::ReportNotSet,
-        format!("the report cannot be laid out: {failure}"),
-    )
+pub(super) fn not_set(failure: impl std::fmt::Display) -> Vec<Problem> {
+    let headline = format!("the report cannot be laid out: {failure}");
+    vec![Problem::error(Code::ReportNotSet, headline)]
 }
 
 /// Returns whether any of some problems is an error.
