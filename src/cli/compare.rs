@@ -321,11 +321,11 @@ fn tell_wrong(rows: &[Row], terminal: &mut Terminal) {
 
 /// Returns the composition of a solution on a scale: the known one, or the one that was found.
 fn composition_on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
-    let key = crate::bench::reduce::composition::key(scale);
+    let key = scale.key();
     let known = solution.known.iter().find(|known| known.quantity == key);
     let known = known.map(|known| &known.known);
     known
-        .or(solution.composition.get(scale))
+        .or(solution.composition.on(scale))
         .map(Measured::from_stated)
 }
 

@@ -346,9 +346,9 @@ impl Run {
     pub fn headlines(&self) -> Vec<String> {
         let mut lines = Vec::new();
         if let Some(scale) = self.reduction.against() {
-            let label = crate::bench::reduce::composition::label(scale);
+            let label = scale.label();
             for (name, solution) in &self.results.unknowns {
-                if let Some(stated) = solution.composition.get(scale) {
+                if let Some(stated) = solution.composition.on(scale) {
                     let rounded = stated.rounded.as_ref();
                     let by = if stated.monte_carlo_interval.is_some() {
                         "interval by Monte Carlo".to_owned()
@@ -418,7 +418,7 @@ impl Run {
 
     /// Returns what speaks against an unknown's result on the calibration's scale.
     fn doubts(&self, scale: Scale, name: &str, solution: &SolutionStated) -> Vec<String> {
-        let value = solution.composition.get(scale).map(|stated| stated.value);
+        let value = solution.composition.on(scale).map(|stated| stated.value);
         let mut doubts = Vec::new();
         let calibration = self.reduction.calibration.as_ref();
         if calibration.is_some_and(|line| line.agreement.is_refused()) {
@@ -434,7 +434,7 @@ impl Run {
             doubts.push(format!(
                 "published density departs from the line asked for by {} {} here, which the uncertainty does not include",
                 departure.shown(),
-                crate::bench::reduce::composition::unit(scale)
+                scale.unit()
             ));
         }
         let straight = calibration.is_some_and(|line| line.fitted.model == Model::Straight);
@@ -444,7 +444,7 @@ impl Run {
         if value.is_some_and(|x| self.reduction.beyond(x).is_some()) {
             doubts.push("outside the calibrated range".to_owned());
         }
-        let key = crate::bench::reduce::composition::key(scale);
+        let key = scale.key();
         let checks = self.monte_carlo.iter().flat_map(|check| &check.results);
         let undefined = |check: &CheckStated| {
             check.name == name && check.quantity == key && check.undefined > 0

@@ -5,9 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use crate::bench::fit::{Method, Model};
-use crate::bench::reduce::{
-    CalibrationResult, CumulativeResult, Reduction, SolutionResult, composition,
-};
+use crate::bench::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult};
 use crate::bench::runfile::model::{Digits, ReportChoices};
 use crate::bench::worksheet::NodeId;
 use crate::maths::handles::Handles;
@@ -305,7 +303,7 @@ impl Writer<'_> {
     /// Returns the sum that the fit minimises, the sums of an ordinary straight line, and the coefficients.
     fn calibration(&mut self, calibration: &CalibrationResult) -> Step {
         let straight = calibration.fitted.model == Model::Straight;
-        let x = composition::symbol(calibration.against);
+        let x = calibration.against.symbol();
         let value = if straight {
             format!("\\beta_0 + \\beta_1 {x}_i")
         } else {
@@ -347,7 +345,7 @@ impl Writer<'_> {
             self.printed.number(sxx, 7),
             self.printed.number(sxy, 7),
         );
-        let x = composition::symbol(calibration.against);
+        let x = calibration.against.symbol();
         format!(
             "\\overline{{{x}}} &= {mean} ,\\quad \\overline{{\\rho}} = {y} \\\\ \
              S_{{{x}{x}}} &= \\sum_i ({x}_i - \\overline{{{x}}})^{{2}} = {sxx} ,\\quad \

@@ -5,9 +5,7 @@ use serde::Serialize;
 use crate::bench::fit::{Method, Model};
 use crate::bench::quantity::rounding::Rounded;
 use crate::bench::reduce::results::FiellerStated;
-use crate::bench::reduce::{
-    Bands, CalibrationResult, Course, Preparation, REFUSAL_LEVEL, Test, composition,
-};
+use crate::bench::reduce::{Bands, CalibrationResult, Course, Preparation, REFUSAL_LEVEL, Test};
 use crate::bench::reference::brine;
 use crate::maths::handles::Handles;
 
@@ -245,10 +243,10 @@ pub(super) fn calibration(
     let ws = &reduction.worksheet;
     let (fitted, ids) = (&calibration.fitted, &calibration.coefficients);
     let state = |id| ResultShown::new(&results.manner.state(ws, id));
-    let unit = composition::unit(calibration.against);
+    let unit = calibration.against.unit();
     CalibrationShown {
-        against: composition::label(calibration.against),
-        symbol: composition::symbol(calibration.against),
+        against: calibration.against.label(),
+        symbol: calibration.against.symbol(),
         unit: unit.symbol,
         divisor: unit.as_divisor(),
         curve: fitted.model == Model::Quadratic,
@@ -378,7 +376,7 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
         ) else {
             continue;
         };
-        let Some(headline) = stated.composition.get(against) else {
+        let Some(headline) = stated.composition.on(against) else {
             continue;
         };
         let on_line = stated.density_at_reference.as_ref().map(|at| &at.density);
@@ -406,8 +404,8 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
             liquid: celsius(ws, measured.liquid),
             composition: CompositionShown::new(&stated.composition),
             headline: ResultShown::new(headline),
-            headline_name: composition::label(against),
-            headline_symbol: composition::symbol(against),
+            headline_name: against.label(),
+            headline_symbol: against.symbol(),
         });
     }
     shown

@@ -2,7 +2,6 @@
 
 use serde::Serialize;
 
-use crate::bench::reduce::composition;
 use crate::maths::handles::Handles;
 use crate::print::manuscript::said::long_date;
 
@@ -71,9 +70,9 @@ pub(super) fn show(material: &Material, handles: &Handles) -> Option<EarlierShow
         file: earlier.file.clone(),
         title: earlier.title.clone(),
         date: long_date(Some(earlier.date)),
-        against: composition::label(found.against),
-        symbol: composition::symbol(found.against),
-        unit: composition::unit(found.against).symbol,
+        against: found.against.label(),
+        symbol: found.against.symbol(),
+        unit: found.against.unit().symbol,
         curve: found.coefficients.len() > 2,
         low: figures(found.range.0, 4),
         high: figures(found.range.1, 4),

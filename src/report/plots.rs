@@ -4,9 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::bench::fit::Model;
 use crate::bench::reduce::coverage::expanded;
-use crate::bench::reduce::{
-    Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction, composition,
-};
+use crate::bench::reduce::{Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction};
 use crate::bench::runfile::model::Scale;
 use crate::bench::worksheet::{NodeId, Uncertainty};
 use crate::print::manuscript::plot::{
@@ -60,9 +58,9 @@ pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
 
 fn x_axis(against: Scale) -> Axis {
     Axis {
-        symbol: composition::symbol(against).into(),
+        symbol: against.symbol().into(),
         name: scale_title(against),
-        unit: composition::unit(against).symbol.into(),
+        unit: against.unit().symbol.into(),
     }
 }
 
@@ -243,14 +241,14 @@ fn fitted_shape(calibration: &CalibrationResult) -> &'static str {
 
 /// Returns what the calibration plot shows of the points, in a sentence or two.
 fn in_words(calibration: &CalibrationResult, points: &[Point]) -> String {
-    let unit = composition::unit(calibration.against);
+    let unit = calibration.against.unit();
     let Some((low, high)) = ends(points) else {
         return String::new();
     };
     let course = if high.y < low.y { "falls" } else { "rises" };
     format!(
         "Density against {}: {} point{} with a fitted {}. Density {course} from {} g/mL to {} g/mL over {} {unit} to {} {unit}.",
-        composition::label(calibration.against),
+        calibration.against.label(),
         points.len(),
         if points.len() == 1 { "" } else { "s" },
         fitted_shape(calibration),
@@ -299,7 +297,7 @@ fn published_in_words(
         figures(most.abs(), 2),
         if most < 0.0 { "below" } else { "above" },
         figures(x, 3),
-        composition::unit(calibration.against),
+        calibration.against.unit(),
     )
 }
 

@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use crate::bench::quantity::rounding::signed;
-use crate::bench::reduce::composition;
 use crate::bench::revision::{EntryChange, FlagAt, Issue, ResultChange};
+use crate::bench::runfile::model::Scale;
 
 use super::Material;
 use super::words::EntryWords;
@@ -67,7 +67,7 @@ struct ResultShown {
 /// Returns the issues after the first, the latest first.
 pub(super) fn show(material: &Material, words: &EntryWords<'_>) -> Vec<IssueShown> {
     let against = material.reduction.against();
-    let answer = against.map(composition::label);
+    let answer = against.map(Scale::label);
     let unknowns = &material.results.unknowns;
     let flag = |flag: &FlagAt| format!("{} ({})", flag.flag, words.name(&flag.entry));
     let is_answer = |result: &ResultChange| {

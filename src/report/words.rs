@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use crate::bench::practice::Candidate;
 use crate::bench::quantity::{Dimension, Quantity, rounding};
+use crate::bench::reduce::Reduction;
 use crate::bench::reduce::instruments::{standard_kind, tolerance};
-use crate::bench::reduce::{Reduction, composition};
 use crate::bench::runfile::model::{
     Aliquot, Apparatus, ApparatusKind, Class, InstrumentScale, MadeUp, Origin, Reading, Ref,
     RunFile, Scale, Shows, Solvent, Spread, Weighed, WeighedReadings,
@@ -347,7 +347,7 @@ fn measured(run: &RunFile, deliveries: &[Reading], of: &str, with: Option<&Ref>)
 
 /// Returns a scale in words, for the beginning of a sentence or axis.
 pub(super) fn scale_title(scale: Scale) -> String {
-    let label = composition::label(scale);
+    let label = scale.label();
     let mut letters = label.chars();
     letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).collect()

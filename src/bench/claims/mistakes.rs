@@ -9,7 +9,7 @@ use std::rc::Rc;
 use serde::{Serialize, Serializer};
 
 use super::steps::{Alteration, MOST_SEARCHED, StepAt, To};
-use crate::bench::reduce::{Preparation, Reduction, SolutionResult, Target, composition};
+use crate::bench::reduce::{Preparation, Reduction, SolutionResult, Target};
 use crate::bench::reference::water;
 use crate::bench::runfile::model::{Origin, RunFile, Scale, WeighedReadings, Weighings};
 use crate::bench::worksheet::{Expr, NodeId, Source};
@@ -460,7 +460,7 @@ impl List<'_> {
         }
         for scale in [Scale::MassConcentration, Scale::MassPercent] {
             if let Some(id) = solution.composition.get(scale) {
-                results.push((id, format!("the {} of {name}", composition::label(scale))));
+                results.push((id, format!("the {} of {name}", scale.label())));
             }
         }
         for (id, what) in results {
@@ -500,7 +500,7 @@ impl List<'_> {
         }
         let others = Scale::ALL.into_iter();
         for scale in others.filter(|scale| *scale != calibration.against) {
-            let words = format!("the line against {} used", composition::label(scale));
+            let words = format!("the line against {} used", scale.label());
             let change = Change::Line(LineMistake::Against(scale));
             self.add(MistakeKind::OtherLine, words, change);
         }

@@ -5,7 +5,6 @@ use super::search::Stuck;
 use super::ways::{DEPARTURE, Node, aliquot, sources};
 use crate::bench::quantity::rounding::significant;
 use crate::bench::reduce::PublishedShape;
-use crate::bench::reduce::composition::{in_unit, unit};
 use crate::bench::reduce::instruments::{standard_kind, tolerance};
 use crate::bench::reference::brine;
 use crate::bench::reference::solubility;
@@ -87,7 +86,7 @@ pub(super) fn cautions(bench: &Bench) -> Vec<String> {
     let expected = &bench.plan.expected;
     let strongest = bench.targets.iter().map(|target| target.gamma);
     let strongest = strongest.fold(0.0, f64::max);
-    let x = in_unit(expected.scale, expected.high.value.value);
+    let x = expected.scale.in_unit(expected.high.value.value);
     let high = gamma(&bench.shape, expected.scale, x).unwrap_or(0.0);
     let beyond = high > strongest * (1.0 + DEPARTURE);
     let caution = beyond.then(|| {
@@ -154,12 +153,12 @@ fn strength(
     scale: Scale,
     wanted: &Reading,
 ) -> Option<Problem> {
-    let x = in_unit(scale, wanted.value.value);
+    let x = scale.in_unit(wanted.value.value);
     let name = &wanted.entry.name;
     let salt = &plan.solute.name.value;
     let most = |fraction: f64| {
         let most = significant(shape.on_scale(scale, fraction), 3);
-        format!("{} {} at most", most.unwrap_or_default(), unit(scale))
+        format!("{} {} at most", most.unwrap_or_default(), scale.unit())
     };
     let fraction = shape.mass_fraction(scale, x);
     let t = plan.conditions.liquid.as_ref()?.value.as_written();
@@ -239,7 +238,7 @@ fn stronger_than_stock(plan: &PlanFile, shape: &PublishedShape) -> Vec<Problem> 
         let wanted = &plan.solutions[i];
         shape.mass_fraction(
             wanted.scale,
-            in_unit(wanted.scale, wanted.strength.value.value),
+            wanted.scale.in_unit(wanted.strength.value.value),
         )
     };
     let Some(most) = fraction(stock.value) else {
@@ -322,7 +321,7 @@ fn nearest(bench: &Bench, nodes: &[Node], at: usize, target: usize) -> String {
             .shape
             .mass_fraction(Scale::MassConcentration, node.gamma * share)?;
         let x = bench.shape.on_scale(scale, fraction);
-        Some(format!("{} {}", significant(x, 3)?, unit(scale)))
+        Some(format!("{} {}", significant(x, 3)?, scale.unit()))
     });
     match near {
         Some(near) => format!("{near}, which is nearest; or other ware"),

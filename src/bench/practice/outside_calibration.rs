@@ -6,7 +6,7 @@
 //! **Source:** common practice, no source.
 
 use super::{Bench, Flag};
-use crate::bench::reduce::{Preparation, SolutionResult, composition};
+use crate::bench::reduce::{Preparation, SolutionResult};
 use crate::bench::runfile::model::FlagCode;
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
@@ -14,7 +14,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         return;
     };
     let ws = &bench.reduction.worksheet;
-    let unit = composition::unit(against);
+    let unit = against.unit();
     let all = bench.reduction.solutions.iter();
     for solution in all.filter(|s| s.preparation == Preparation::Unknown) {
         let (name, entry) = (&solution.name, format!("solutions.{}", solution.name));

@@ -229,23 +229,15 @@ impl Instruments<'_> {
 
     fn hydrometer_glass(&mut self, ws: &mut Worksheet) -> NodeId {
         *self.definitions.glass.get_or_insert_with(|| {
-            let (digits, value) = expansion::HYDROMETER_COEFFICIENT;
-            let u = expansion::RELATIVE_STANDARD_UNCERTAINTY * value;
-            let input = Input {
-                digits: Some(digits.into()),
-                components: vec![Component::within(
-                    "kind of glass",
-                    u * 3f64.sqrt(),
-                    Distribution::Rectangular,
-                )],
-                ..Input::default()
-            };
+            let coefficient = expansion::HYDROMETER_COEFFICIENT;
+            let limit = expansion::RELATIVE_STANDARD_UNCERTAINTY * coefficient * 3f64.sqrt();
+            let component = Component::within("kind of glass", limit, Distribution::Rectangular);
             let title = Title::new(
                 "cubic expansion coefficient of the glass of hydrometers",
                 "α_glass",
                 &Unit::PER_CELSIUS,
             );
-            ws.input(title, value, input)
+            ws.quoted(title, &format!("{coefficient:e}"), vec![component])
         })
     }
 }

@@ -146,17 +146,12 @@ impl<'a> Instruments<'a> {
             let limit = limit.value.value;
             let component = Component::within("linearity", limit, Distribution::Rectangular);
             let name = &balance.name.value;
-            let input = Input {
-                components: vec![component],
-                unseen: true,
-                ..Input::default()
-            };
             let title = Title::new(
                 format!("linearity of {name} at {middle:.1} g"),
                 Symbol::labelled("δ", Label::from(name).numbered(load + 1)),
                 &Unit::GRAM,
             );
-            ws.input(title, 0.0, input)
+            ws.unseen(title, vec![component])
         });
         (id, Expr::from(id) + error)
     }
@@ -423,10 +418,9 @@ fn unknown_error(
     let name = &of.name.value;
     let input = Input {
         origin: (&of.name.entry.name).into(),
-        digits: None,
-        figures: None,
         components: vec![component],
         unseen: true,
+        ..Input::default()
     };
     ws.input(
         Title::new(

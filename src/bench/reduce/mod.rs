@@ -80,7 +80,7 @@ use std::collections::BTreeMap;
 use crate::bench::quantity::Unit;
 use crate::bench::reference::brine;
 use crate::bench::runfile::model::{Origin, Reading, RunFile, Scale};
-use crate::bench::worksheet::{Input, NodeId, Title, Worksheet};
+use crate::bench::worksheet::{NodeId, Title, Worksheet};
 use crate::problem::{Code, Problem};
 use apart::Apart;
 use calibration::Calibrated;
@@ -475,11 +475,8 @@ fn calibration_points(
         let x = match solution.preparation {
             Preparation::Unknown => None,
             Preparation::Pure => {
-                let exact = Input {
-                    digits: Some("0".into()),
-                    ..Input::default()
-                };
-                Some(ws.input(composition::title(against, &solution.name), 0.0, exact))
+                let title = composition::title(against, &solution.name);
+                Some(ws.quoted(title, "0", Vec::new()))
             }
             _ => solution.composition.get(against),
         };

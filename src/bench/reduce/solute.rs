@@ -3,9 +3,7 @@
 use crate::bench::quantity::Unit;
 use crate::bench::reference::{atomic_weights, brine};
 use crate::bench::runfile::model::Solute;
-use crate::bench::worksheet::{
-    Component, Distribution, Expr, Input, NodeId, Symbol, Title, Worksheet,
-};
+use crate::bench::worksheet::{Component, Distribution, Expr, NodeId, Symbol, Title, Worksheet};
 use crate::problem::{Code, Problem};
 
 use super::instruments;
@@ -43,27 +41,14 @@ pub(super) fn molar_mass(
     })?;
     let mut terms = Vec::new();
     for (element, count) in elements {
-        let input = Input {
-            origin: "".into(),
-            digits: Some(element.text.into()),
-            figures: None,
-            components: vec![Component::within(
-                "atomic weight",
-                element.limit,
-                Distribution::Rectangular,
-            )],
-            unseen: false,
-        };
-        let name = format!("molar mass of {}", element.symbol);
-        let id = ws.input(
-            Title::new(
-                name,
-                Symbol::labelled("M", element.symbol),
-                &Unit::GRAM_PER_MOLE,
-            ),
-            element.molar_mass(),
-            input,
+        let (limit, shape) = (element.limit, Distribution::Rectangular);
+        let title = Title::new(
+            format!("molar mass of {}", element.symbol),
+            Symbol::labelled("M", element.symbol),
+            &Unit::GRAM_PER_MOLE,
         );
+        let component = Component::within("atomic weight", limit, shape);
+        let id = ws.quoted(title, element.text, vec![component]);
         terms.push(match count {
             1 => id.into(),
             n => Expr::number(f64::from(n)) * id,
