@@ -13,7 +13,7 @@ use super::terminal::{self, Terminal};
 use super::{Ending, Format, MonteCarlo, previous_report};
 use crate::bench::revision::{changes_not_explained, corrections_otherwise};
 use crate::pipeline::Run;
-use crate::problem::{Code, Problem, Severity, Sources, sort_from};
+use crate::problem::{Code, Problem, Sources, sort_from};
 
 /// Read and reduce run files, and list every problem and flag; write nothing.
 #[derive(Debug, Args)]
@@ -173,11 +173,13 @@ fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
             problems
         }
         Err(not) => vec![
-            Problem::warning(
-                Code::NotCompared,
-                format!("`{}` {}; nothing is compared.", since.display(), not),
-            )
-            .right("an earlier run file, or a report made from one"),
+            Code::NotCompared
+                .warning(format!(
+                    "`{}` {}; nothing is compared.",
+                    since.display(),
+                    not
+                ))
+                .right("an earlier run file, or a report made from one"),
         ],
     }
 }
@@ -255,10 +257,9 @@ impl Checked {
                 n => Some(format!("{n} {many}")),
             }
         };
-        let error = |problem: &Problem| problem.severity == Severity::Error;
         let parts = [
             of(
-                &|p| error(p) && p.code != Code::Blank,
+                &|p| p.is_error() && p.code != Code::Blank,
                 "problem",
                 "problems",
             ),
@@ -267,7 +268,7 @@ impl Checked {
                 "entry still blank",
                 "entries still blank",
             ),
-            of(&|p| !error(p), "warning", "warnings"),
+            of(&|p| !p.is_error(), "warning", "warnings"),
         ];
         let counted = parts.into_iter().flatten().collect::<Vec<_>>().join(", ");
         match self.outcome {

@@ -410,7 +410,7 @@ fn with_run<T>(named: &NamedRun, make: impl FnOnce(&Run, String) -> T) -> Result
     if path.extension().is_some_and(|ending| ending == "pdf") {
         let report = previous_report::read(path).map_err(|why| {
             let said = format!("`{}` {why}", path.display());
-            vec![Problem::error(Code::FileNotRead, said)]
+            vec![Code::FileNotRead.error(said)]
         })?;
         let word = word_of(format!("{:?}", report.run.file.entries).as_bytes());
         return Ok(make(&report.run, word));

@@ -11,7 +11,7 @@ use super::command_error::CommandError;
 use super::terminal::Terminal;
 use crate::files;
 use crate::pipeline::{LARGEST_CARRIED, LARGEST_REPORT};
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 
 /// Give back the files that a report carries: the run file, the tables it takes readings from, and the results.
 #[derive(Debug, Args)]
@@ -30,7 +30,8 @@ impl Extract {
         let bytes = files::read(&self.report, LARGEST_REPORT)
             .map_err(|error| CommandError::not_read(&name, &error))?;
         let files = attachments::read(&bytes, LARGEST_CARRIED).map_err(|why| {
-            let problem = Problem::error(Code::NothingToExtract, format!("{name} {why}"))
+            let problem = Code::NothingToExtract
+                .error(format!("{name} {why}"))
                 .right("a report made by this program, as it was written");
             CommandError::of_problem(Ending::Problems, problem)
         })?;

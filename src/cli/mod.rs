@@ -222,12 +222,12 @@ fn read_run_file(path: &Path) -> Result<Vec<u8>, Problem> {
     };
     let bytes = read.map_err(|error| {
         let headline = format!("`{file}` cannot be read: {error}");
-        let problem = Problem::error(Code::FileNotRead, headline);
+        let problem = Code::FileNotRead.error(headline);
         problem.right("the path of a YAML run file that may be read")
     })?;
     if bytes.starts_with(b"%PDF") {
         let headline = format!("`{file}` is a PDF file, not a run file.");
-        let problem = Problem::error(Code::OtherFile, headline);
+        let problem = Code::OtherFile.error(headline);
         let right = format!("a run file; `fillmark extract {file}` gives that of a report");
         return Err(problem.right(right));
     }

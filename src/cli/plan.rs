@@ -9,7 +9,7 @@ use super::terminal::{self, Terminal};
 use super::{Ending, Format, read_run_file, write_new};
 use crate::bench::plan::{Proposal, propose, text};
 use crate::bench::runfile;
-use crate::problem::{Code, Problem, Severity, Sources};
+use crate::problem::{Code, Problem, Sources};
 
 /// Propose how to make a series with the ware at hand, and foretell the uncertainties.
 #[derive(Debug, Args)]
@@ -57,9 +57,10 @@ fn proposal(name: &str, bytes: &[u8]) -> (Option<Proposal>, Vec<Problem>) {
             None
         }
     });
-    if found.is_none() && !problems.iter().any(|p| p.severity == Severity::Error) {
+    if found.is_none() && !problems.iter().any(Problem::is_error) {
         problems.push(
-            Problem::error(Code::NoWay, "No way was found to make the series.")
+            Code::NoWay
+                .error("No way was found to make the series.")
                 .right("more ware, or other strengths"),
         );
     }

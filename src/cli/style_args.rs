@@ -108,10 +108,8 @@ fn unknown(named: &str) -> Problem {
         .map(|set| format!("{} ({})", set.name, set.about))
         .collect();
     let known = format!("{}, or the path of a folder", sets.join(", "));
-    Problem::error(
-        Code::UnknownTemplate,
-        format!("`{named}` is neither a template set nor a folder"),
-    )
-    .read(named)
-    .perhaps(nearest(named, SHIPPED.iter().map(|set| set.name)), &known)
+    Code::UnknownTemplate
+        .error(format!("`{named}` is neither a template set nor a folder"))
+        .read(named)
+        .perhaps(nearest(named, SHIPPED.iter().map(|set| set.name)), &known)
 }

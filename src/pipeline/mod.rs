@@ -27,7 +27,7 @@ use crate::print::page::{Attachment, Carried};
 use crate::print::pdf;
 use crate::print::picture::Room;
 use crate::print::typeface::Typefaces;
-use crate::problem::{Code, Problem, Severity, Sources, sort_from};
+use crate::problem::{Code, Problem, Sources, sort_from};
 use crate::report::{self, Material, manuscript, templates::Templates};
 
 pub(super) use results_file::{is_results, results_made_from};
@@ -130,7 +130,10 @@ fn reduced<'b>(
             let beside = flags_of_unreduced(&file).into_iter();
             problems.extend(beside.map(|flag| {
                 let span = file.span_of(&flag.entry).cloned();
-                Problem::warning(flag.code.code(), flag.message.to_string()).at(flag.entry, span)
+                flag.code
+                    .code()
+                    .warning(flag.message.to_string())
+                    .at(flag.entry, span)
             }));
             None
         }
@@ -535,11 +538,11 @@ fn carried_as(name: &str) -> String {
 /// Returns a report that could not be read again.
 fn too_much(what: &str, limit: u64) -> Problem {
     let limit = limit / 1_000_000;
-    Problem::error(
-        Code::ReportTooLarge,
-        format!("The report could not be read again: {what} would be larger than {limit} MB."),
-    )
-    .right("fewer or smaller readings, files beside the run file, and photographs")
+    Code::ReportTooLarge
+        .error(format!(
+            "The report could not be read again: {what} would be larger than {limit} MB."
+        ))
+        .right("fewer or smaller readings, files beside the run file, and photographs")
 }
 
 /// Returns the name of the results file among the attachments: that of the run file, ending in `.results.json`.
@@ -568,12 +571,5 @@ pub(super) fn write_pdf(
 /// Returns a failure of the print side as a problem of no certain place.
 pub(super) fn not_set(failure: impl std::fmt::Display) -> Vec<Problem> {
     let headline = format!("the report cannot be laid out: {failure}");
-    vec![Problem::error(Code::ReportNotSet, headline)]
-}
-
-/// Returns whether any of some problems is an error.
-pub fn has_errors(problems: &[Problem]) -> bool {
-    problems
-        .iter()
-        .any(|problem| problem.severity == Severity::Error)
+    vec![Code::ReportNotSet.error(headline)]
 }

@@ -11,8 +11,7 @@ mod sources;
 pub use code::Code;
 pub use nearest::nearest;
 pub use render::{
-    Rendering, is_unseen, json_on_a_terminal, on_a_terminal, render, render_blanks, render_line,
-    warned,
+    Rendering, is_unseen, json_on_a_terminal, on_a_terminal, render, render_blanks, warned,
 };
 pub use sources::Sources;
 
@@ -139,12 +138,21 @@ impl DerefMut for Problem {
     }
 }
 
-impl Problem {
-    /// Returns an error with a code and a headline; the rest is added by the methods below.
-    pub fn error(code: Code, headline: impl Into<String>) -> Self {
-        Self(Box::new(Details {
-            code,
-            severity: Severity::Error,
+impl Code {
+    /// Returns an error of this code with a headline; the rest is added by the methods of [`Problem`].
+    pub fn error(self, headline: impl Into<String>) -> Problem {
+        self.problem(Severity::Error, headline.into())
+    }
+
+    /// Returns a warning of this code with a headline.
+    pub fn warning(self, headline: impl Into<String>) -> Problem {
+        self.problem(Severity::Warning, headline.into())
+    }
+
+    fn problem(self, severity: Severity, headline: String) -> Problem {
+        Problem(Box::new(Details {
+            code: self,
+            severity,
             headline: shortened(headline, LONGEST_SENTENCE),
             entry: String::new(),
             span: None,
@@ -154,12 +162,12 @@ impl Problem {
             also: Vec::new(),
         }))
     }
+}
 
-    /// Returns a warning with a code and a headline.
-    pub fn warning(code: Code, headline: impl Into<String>) -> Self {
-        let mut problem = Self::error(code, headline);
-        problem.severity = Severity::Warning;
-        problem
+impl Problem {
+    /// Returns whether it is an error.
+    pub fn is_error(&self) -> bool {
+        self.severity == Severity::Error
     }
 
     /// Returns the same problem, at an entry.

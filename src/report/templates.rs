@@ -132,7 +132,7 @@ impl Templates {
             .map(|(name, template)| {
                 let known = SHIPPED[0].texts.iter().map(|text| text.0);
                 let headline = format!("no template includes `{}`", template.file);
-                let problem = Problem::warning(Code::TemplateNotIncluded, headline).read(name);
+                let problem = Code::TemplateNotIncluded.warning(headline).read(name);
                 let meant = nearest(name, known);
                 problem.perhaps(meant, "the names of templates that the report includes")
             })
@@ -152,7 +152,7 @@ impl Templates {
         let root = Value::from(Serde(values));
         on_large_stack(|| self.rendered(&root, handles, limits)).unwrap_or_else(|why| {
             let headline = format!("the templates cannot be run: {why}");
-            Err(Problem::error(Code::TemplateFails, headline))
+            Err(Code::TemplateFails.error(headline))
         })
     }
 
@@ -182,7 +182,7 @@ impl Templates {
         rendered.map_err(|error| problem(&error))?;
         String::from_utf8(text.bytes).map_err(|error| {
             let headline = format!("the templates do not produce UTF-8: {error}");
-            Problem::error(Code::TemplateFails, headline)
+            Code::TemplateFails.error(headline)
         })
     }
 
@@ -233,7 +233,8 @@ impl Templates {
                     c as u32
                 );
                 let span = origin::locate_bytes(template, at, c.len_utf8());
-                return Err(Problem::error(Code::TemplateFails, why)
+                return Err(Code::TemplateFails
+                    .error(why)
                     .at("", Some(span))
                     .right("a standard character"));
             }

@@ -27,8 +27,8 @@ pub use estimated::{Allowance, Sampled};
 pub use inverse::{Fieller, fieller};
 pub use refit::Refit;
 pub use statistics::{
-    Extreme, LackOfFit, LargestVariance, SampleVariance, cochran, grubbs, grubbs_critical,
-    grubbs_sides, grubbs_tail, lack_of_fit, mean, standard_deviation, standardised_critical,
+    Extreme, LargestVariance, SampleVariance, cochran, grubbs, grubbs_critical, grubbs_sides,
+    grubbs_tail, mean, standard_deviation, standardised_critical,
 };
 
 use estimated::Left;

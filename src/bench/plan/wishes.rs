@@ -15,7 +15,7 @@ use crate::problem::{Code, Problem};
 /// Returns an error at a reading.
 fn problem_at(reading: &Reading, code: Code, headline: String) -> Problem {
     let entry = &reading.entry;
-    Problem::error(code, headline)
+    code.error(headline)
         .at_entry(entry)
         .read(reading.value.as_written())
 }
@@ -28,7 +28,8 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
             "No published densities of {} solutions are available.",
             name.value
         );
-        let problem = Problem::error(Code::NoPublishedDensity, headline)
+        let problem = Code::NoPublishedDensity
+            .error(headline)
             .at_entry(&name.entry)
             .read(name.value.as_str());
         problem.right(format!("{}, by name or formula", brine::names()))
@@ -39,7 +40,7 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
         let headline = "No densities are published at the temperature of the liquids.".to_owned();
         let problem = match liquid {
             Some(liquid) => problem_at(liquid, Code::NoPublishedDensity, headline),
-            None => Problem::error(Code::NoPublishedDensity, headline),
+            None => Code::NoPublishedDensity.error(headline),
         };
         let (low, high) = (salt.temperatures.start(), salt.temperatures.end());
         problem.right(format!("a temperature from {low} °C to {high} °C"))
@@ -128,12 +129,10 @@ fn ware(plan: &PlanFile) -> Vec<Problem> {
         if !has(kinds) {
             let place = plan.apparatus_entry.as_ref().unwrap_or(&plan.entry);
             problems.push(
-                Problem::error(
-                    Code::NoWare,
-                    format!("There is no {what} among the apparatus."),
-                )
-                .at("apparatus", Some(place.span.clone()))
-                .right(such),
+                Code::NoWare
+                    .error(format!("There is no {what} among the apparatus."))
+                    .at("apparatus", Some(place.span.clone()))
+                    .right(such),
             );
         }
     }
@@ -269,7 +268,8 @@ pub(super) fn stuck(bench: &Bench, nodes: &[Node], stuck: Stuck) -> Problem {
     let node = &nodes[stuck.node];
     let Some(target) = node.target else {
         let entry = plan.entry.clone();
-        return Problem::error(Code::NoWay, "No stock can be made.")
+        return Code::NoWay
+            .error("No stock can be made.")
             .at(entry.name, Some(entry.span));
     };
     let wanted = &plan.solutions[target];

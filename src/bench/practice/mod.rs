@@ -364,12 +364,10 @@ pub fn unmatched_acknowledgements(run: &RunFile, flags: &[Flag]) -> Vec<Problem>
             }
         };
         let place = known.at.as_ref().map_or(entry, |at| &at.entry);
-        Problem::warning(
-            Code::NothingToAcknowledge,
-            format!("`{word}` is acknowledged, but not raised there."),
-        )
-        .at_entry(place)
-        .right(right)
+        Code::NothingToAcknowledge
+            .warning(format!("`{word}` is acknowledged, but not raised there."))
+            .at_entry(place)
+            .right(right)
     };
     run.acknowledged.iter().filter(vain).map(warning).collect()
 }

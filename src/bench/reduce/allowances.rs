@@ -337,13 +337,11 @@ pub(super) fn published_error(ws: &mut Worksheet, title: Title, u: f64) -> NodeI
 /// Returns a problem with a reading that a published formula does not reach.
 pub(super) fn outside(reading: &Reading, why: &str, right: String) -> Problem {
     let quantity = &reading.value;
-    Problem::error(
-        Code::OutsidePublishedRange,
-        format!("{}: {why}.", reading.entry.name),
-    )
-    .at_entry(&reading.entry)
-    .read(format!("{} {}", quantity.number.text, quantity.unit.symbol))
-    .right(right)
+    Code::OutsidePublishedRange
+        .error(format!("{}: {why}.", reading.entry.name))
+        .at_entry(&reading.entry)
+        .read(format!("{} {}", quantity.number.text, quantity.unit.symbol))
+        .right(right)
 }
 
 fn conventional_air(ws: &mut Worksheet) -> NodeId {

@@ -86,10 +86,8 @@ fn not_calculated(claim: &Claim, solutions: &[SolutionResult]) -> Problem {
         ),
     };
     let entry = &claim.value.entry;
-    Problem::error(
-        Code::ClaimNotCalculated,
-        format!("The claimed {what} does not follow from this run."),
-    )
-    .at_entry(entry)
-    .right(format!("{needs}, or no such claim"))
+    Code::ClaimNotCalculated
+        .error(format!("The claimed {what} does not follow from this run."))
+        .at_entry(entry)
+        .right(format!("{needs}, or no such claim"))
 }

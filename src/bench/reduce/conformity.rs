@@ -81,12 +81,12 @@ pub(super) fn judge(
 fn without_result(limits: &Limits, name: &str) -> Problem {
     let scale = limits.scale.label();
     let entry = &limits.entry;
-    Problem::error(
-        Code::NoComposition,
-        format!("Limits are set for the {scale} of {name}, which is not known."),
-    )
-    .at_entry(entry)
-    .right("limits on a scale on which the composition can be calculated from the measurements")
+    Code::NoComposition
+        .error(format!(
+            "Limits are set for the {scale} of {name}, which is not known."
+        ))
+        .at_entry(entry)
+        .right("limits on a scale on which the composition can be calculated from the measurements")
 }
 
 fn of_result(ws: &Worksheet, limits: &Limits, result: NodeId, coverage: f64) -> Conformity {

@@ -16,7 +16,7 @@ use crate::bench::quantity::Unit;
 use crate::bench::reference::weighing;
 use crate::bench::runfile::model::{Cumulative, DensityMethod, Reading};
 use crate::bench::worksheet::{Component, Expr, Label, NodeId, Symbol, Title, Worksheet};
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 
 use super::calibration::{CalibrationPoint, coefficients, numbered_points};
 use super::density::{CumulativePoint, CumulativeResult, DensityResult, Walk};
@@ -88,7 +88,8 @@ pub(super) fn density(
             let entry = &deliveries.entry;
             let headline = format!("No slope of mass on volume can be found: {failure}.");
             instruments.problems.push(
-                Problem::error(Code::NoSlope, headline)
+                Code::NoSlope
+                    .error(headline)
                     .at_entry(entry)
                     .right("several deliveries of known volume, each with its mass"),
             );

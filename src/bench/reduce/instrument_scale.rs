@@ -8,7 +8,7 @@ use crate::bench::runfile::model::{ApparatusKind, InstrumentScale, Reading, Ref,
 use crate::bench::worksheet::{
     Component, Distribution, Expr, Input, Label, NodeId, Symbol, Title, Worksheet,
 };
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 
 use super::allowances::{published_error, published_water};
 use super::instruments::{Definition, Instruments, Repeatability, add_reading};
@@ -117,10 +117,8 @@ impl Instruments<'_> {
     ) -> Expr {
         let salt = self.run.solute.salt().filter(|salt| salt.formula == "NaCl");
         let Some(salt) = salt else {
-            let problem = Problem::error(
-                Code::NoSuchScale,
-                "Percent of saturation is a scale for sodium chloride brine.",
-            );
+            let problem = Code::NoSuchScale
+                .error("Percent of saturation is a scale for sodium chloride brine.");
             let (name, span) = (scale.entry.name.clone(), scale.entry.span.clone());
             self.problems.push(
                 problem

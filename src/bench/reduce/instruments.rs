@@ -353,10 +353,7 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
     let standard = kind.map_or("no standard", Ware::standard);
     let divisions = kind.map_or_else(Vec::new, |kind| kind.divisions(capacity));
     if let (Some(division), false) = (&ware.division, divisions.is_empty()) {
-        return Problem::error(
-            Code::DivisionNotListed,
-            format!("{standard} lists no limits of error for the division of {name}."),
-        )
+        return Code::DivisionNotListed.error(format!("{standard} lists no limits of error for the division of {name}."))
         .at_entry(&division.entry)
         .read(format!("{} mL", division.value.value))
         .right(format!(
@@ -366,15 +363,15 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
     }
     let capacity = ware.capacity.as_ref();
     let place = capacity.map_or(&ware.name.entry, |c| &c.entry);
-    let problem = Problem::error(
-        Code::CapacityNotListed,
-        format!("{standard} lists no limits of error for the capacity of {name}."),
-    )
-    .at_entry(place)
-    .right(format!(
-        "state them, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
-        in_words(kind.map_or_else(Vec::new, Ware::capacities))
-    ));
+    let problem = Code::CapacityNotListed
+        .error(format!(
+            "{standard} lists no limits of error for the capacity of {name}."
+        ))
+        .at_entry(place)
+        .right(format!(
+            "state them, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
+            in_words(kind.map_or_else(Vec::new, Ware::capacities))
+        ));
     match capacity {
         Some(capacity) => problem.read(format!("{} mL", capacity.value.value)),
         None => problem,

@@ -49,14 +49,14 @@ pub(super) fn compare(
 fn not_measured(known: &KnownComposition, name: &str) -> Problem {
     let scale = known.scale.label();
     let entry = &known.value.entry;
-    Problem::error(
-        Code::NoComposition,
-        format!("The known {scale} of {name} cannot be compared: it is not measured."),
-    )
-    .at_entry(entry)
-    .right(format!(
-        "a density of {name}, and its preparation or a calibration"
-    ))
+    Code::NoComposition
+        .error(format!(
+            "The known {scale} of {name} cannot be compared: it is not measured."
+        ))
+        .at_entry(entry)
+        .right(format!(
+            "a density of {name}, and its preparation or a calibration"
+        ))
 }
 
 /// Returns the difference of a result from its known value.

@@ -423,10 +423,8 @@ impl Bench<'_> {
         };
         let wanted = asked.iter().map(|scale| scale.value).collect();
         let Some(scales) = Scales::new(&mut self.ws, self.salt, wanted) else {
-            let problem = Problem::error(
-                Code::NoSuchScale,
-                "The trade units of strength are for sodium chloride brine.",
-            );
+            let problem = Code::NoSuchScale
+                .error("The trade units of strength are for sodium chloride brine.");
             self.problems.push(
                 problem
                     .at_entry(&first.entry)

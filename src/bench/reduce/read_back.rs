@@ -132,7 +132,7 @@ pub(super) fn read_back(
         };
         let right = "a density within the range of the calibration, points that make the curve rise or fall throughout, \
                      or `line: straight`";
-        Problem::error(code, headline)
+        code.error(headline)
                 .at(format!("solutions.{name}"), None)
                 .read(format!("{:.5} g/mL", ws.value(read.density)))
                 .right(right)

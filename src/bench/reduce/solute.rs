@@ -31,13 +31,11 @@ pub(super) fn molar_mass(
         .unwrap_or_default();
     let elements = atomic_weights::elements(formula).map_err(|why| {
         let entry = written.map_or(&solute.name.entry, |f| &f.entry);
-        Problem::error(
-            Code::FormulaNotRead,
-            format!("No molar mass follows from the formula: {why}."),
-        )
-        .at_entry(entry)
-        .read(formula)
-        .right("a formula such as `NaCl` or `CaCl2·2H2O`, or `molar_mass: 58.44 g/mol`")
+        Code::FormulaNotRead
+            .error(format!("No molar mass follows from the formula: {why}."))
+            .at_entry(entry)
+            .read(formula)
+            .right("a formula such as `NaCl` or `CaCl2·2H2O`, or `molar_mass: 58.44 g/mol`")
     })?;
     let mut terms = Vec::new();
     for (element, count) in elements {

@@ -2,7 +2,7 @@
 
 use crate::bench::reference::brine;
 use crate::bench::worksheet::Label;
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 
 use super::apart::Apart;
 use super::by_earlier::{ByEarlier, EarlierResult};
@@ -93,7 +93,7 @@ impl Bench<'_> {
                 self.run.solute.name.value
             );
             let (name, span) = (wanted.entry.name.clone(), wanted.entry.span.clone());
-            let problem = Problem::error(Code::NoPublishedDensity, headline);
+            let problem = Code::NoPublishedDensity.error(headline);
             self.problems
                 .push(problem.at(name, Some(span)).right(format!(
                     "{}, or solutions of known composition to calibrate with",

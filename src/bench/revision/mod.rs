@@ -235,13 +235,10 @@ pub fn corrections_otherwise(was: &RunFile, now: &RunFile) -> Vec<Problem> {
             continue;
         }
         problems.push(
-            Problem::warning(
-                Code::CorrectionWasOtherwise,
-                format!(
+            Code::CorrectionWasOtherwise.warning(format!(
                     "The old value in the correction of {} differs from that in the earlier report or run file.",
                     change.entry
-                ),
-            )
+                ))
             .at_entry(&told.was.entry)
             .read(told.was.value.as_str())
             .right(old.as_str()),
@@ -265,19 +262,20 @@ pub fn changes_not_explained(was: &RunFile, now: &RunFile) -> Vec<Problem> {
                 change.was.unwrap_or_default(),
                 change.now.unwrap_or_default(),
             );
-            Problem::warning(
-                Code::ChangeNotExplained,
-                format!("{} was changed, but no correction says why.", change.entry),
-            )
-            .at(
-                change.entry.clone(),
-                place.map(|entry| entry.entry.span.clone()),
-            )
-            .read(now.clone())
-            .right(format!(
-                "under corrections: {{entry: {}, was: {was}, now: {now}, why: …}}",
-                change.entry
-            ))
+            Code::ChangeNotExplained
+                .warning(format!(
+                    "{} was changed, but no correction says why.",
+                    change.entry
+                ))
+                .at(
+                    change.entry.clone(),
+                    place.map(|entry| entry.entry.span.clone()),
+                )
+                .read(now.clone())
+                .right(format!(
+                    "under corrections: {{entry: {}, was: {was}, now: {now}, why: …}}",
+                    change.entry
+                ))
         })
         .collect()
 }

@@ -159,12 +159,10 @@ fn scale(fields: &Fields<'_>) -> Result<Option<InstrumentScale>, Reported> {
     ] {
         if let Some(stray) = given.as_ref().filter(|_| kind != belongs) {
             fields.found.add(|| {
-                Problem::error(
-                    Code::NotOfThisScale,
-                    format!("{} belongs to a scale of {of}.", stray.entry.name),
-                )
-                .at_entry(&stray.entry)
-                .right("no such key, or the scale of the instrument")
+                Code::NotOfThisScale
+                    .error(format!("{} belongs to a scale of {of}.", stray.entry.name))
+                    .at_entry(&stray.entry)
+                    .right("no such key, or the scale of the instrument")
             });
             return Err(Reported);
         }
@@ -244,15 +242,13 @@ pub(super) fn is_on_another_scale(
     };
     found.add(|| {
         let name = &apparatus.name.value;
-        let problem = Problem::error(
-            Code::OnAnotherScale,
-            format!(
+        let problem = Code::OnAnotherScale
+            .error(format!(
                 "{} is a {given}, but {name} shows a {wanted}.",
                 reading.entry.name
-            ),
-        )
-        .at_entry(&reading.entry)
-        .read(reading.value.number.text.as_str());
+            ))
+            .at_entry(&reading.entry)
+            .read(reading.value.number.text.as_str());
         let problem = problem.right(format!(
             "written as {}, or the scale of {name} under its `{}`",
             form(wanted),
@@ -282,12 +278,10 @@ fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
             return None;
         }
         value.found.add(|| {
-            Problem::error(
-                Code::MissingKey,
-                format!("`kind` is missing in {}.", value.name),
-            )
-            .at(value.child(words::KIND.name), value.key_place.clone())
-            .right(words::KIND.expected())
+            Code::MissingKey
+                .error(format!("`kind` is missing in {}.", value.name))
+                .at(value.child(words::KIND.name), value.key_place.clone())
+                .right(words::KIND.expected())
         });
         return None;
     };
@@ -302,12 +296,10 @@ fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
 }
 
 fn limits_unknown(value: &Value<'_>, lacking: &str, right: &str) -> Problem {
-    Problem::error(
-        Code::LimitsUnknown,
-        format!("{} has {lacking}.", value.name),
-    )
-    .at(value.name.clone(), value.key_place.clone())
-    .right(right)
+    Code::LimitsUnknown
+        .error(format!("{} has {lacking}.", value.name))
+        .at(value.name.clone(), value.key_place.clone())
+        .right(right)
 }
 
 /// Returns the kind that a word names.

@@ -152,12 +152,10 @@ fn weighings(
             Ok(row) if count < MOST_WEIGHINGS => row,
             Ok(row) => {
                 found.add(|| {
-                    Problem::error(
-                        Code::TooManyWeighings,
-                        format!("{file} has more than {MOST_WEIGHINGS} weighings."),
-                    )
-                    .at("", Some(row.span))
-                    .right("the weighings of one run")
+                    Code::TooManyWeighings
+                        .error(format!("{file} has more than {MOST_WEIGHINGS} weighings."))
+                        .at("", Some(row.span))
+                        .right("the weighings of one run")
                 });
                 tabled.complete = false;
                 break;
@@ -172,7 +170,8 @@ fn weighings(
     }
     if by_solution.weighings.is_empty() && tabled.complete {
         found.add(|| {
-            Problem::error(Code::NoWeighing, format!("{file} has no weighings."))
+            Code::NoWeighing
+                .error(format!("{file} has no weighings."))
                 .at("", Some(header.span.clone()))
                 .right("a line for each weighing below the column names")
         });
@@ -204,7 +203,7 @@ pub(super) fn read_decimal_commas(
     let headline = format!("{file} has decimal commas; they are read as points.");
     let point = first.text.replace(',', ".");
     found.add(|| {
-        let problem = Problem::warning(Code::DecimalCommasRead, headline);
+        let problem = Code::DecimalCommasRead.warning(headline);
         let problem = problem.at("", Some(first.span)).read(first.text);
         problem.right(format!("nothing to do, if {point} is meant"))
     });
@@ -277,13 +276,13 @@ impl BySolution {
             && let Some((other, name)) = divided_otherwise(&only.text)
         {
             found.add(|| {
-                Problem::error(
-                    Code::DividerNotClear,
-                    format!("The line is separated by {name}, but its heading is not."),
-                )
-                .at("", Some(row.span.clone()))
-                .right("the same separator in all lines: comma, semicolon or tab")
-                .also(header.span.clone(), "the heading")
+                Code::DividerNotClear
+                    .error(format!(
+                        "The line is separated by {name}, but its heading is not."
+                    ))
+                    .at("", Some(row.span.clone()))
+                    .right("the same separator in all lines: comma, semicolon or tab")
+                    .also(header.span.clone(), "the heading")
             });
             let mut parts = only.text.split(other).map(|part| part.trim().to_owned());
             let at = columns
@@ -300,12 +299,12 @@ impl BySolution {
         });
         if let Some((_, cell)) = beyond {
             found.add(|| {
-                let problem = Problem::error(
-                    Code::ValueWithoutColumn,
-                    "A value has no column in the heading.",
-                )
-                .at("", Some(cell.span.clone()))
-                .right("no more values than columns; a decimal comma divides one value into two");
+                let problem = Code::ValueWithoutColumn
+                    .error("A value has no column in the heading.")
+                    .at("", Some(cell.span.clone()))
+                    .right(
+                        "no more values than columns; a decimal comma divides one value into two",
+                    );
                 match cell.text.as_str() {
                     "" => problem,
                     text => problem.read(text),
@@ -358,7 +357,8 @@ impl BySolution {
         };
         if name.is_empty() {
             found.add(|| {
-                Problem::error(Code::NoName, "A weighing names no solution.")
+                Code::NoName
+                    .error("A weighing names no solution.")
                     .at("", Some(span))
                     .right("the solution's name in every line")
             });

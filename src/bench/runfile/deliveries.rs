@@ -8,7 +8,7 @@ use super::slips;
 use super::tree::Content;
 use super::vocabulary::{Deliveries, Key};
 use crate::bench::quantity::{Quantity, Unit};
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 
 impl Fields<'_> {
     /// Returns one or more quantities, each with its own name where there are several.
@@ -80,7 +80,8 @@ impl Fields<'_> {
                     "{} has commas inside its numbers; the decimal sign is a point.",
                     value.name
                 );
-                Problem::error(Code::DecimalComma, headline)
+                Code::DecimalComma
+                    .error(headline)
                     .at(value.name.clone(), Some(span))
                     .read(format!("[{written}]"))
                     .right(format!(

@@ -66,8 +66,9 @@ impl<'n> Value<'n> {
 
     /// Returns a problem with this very value.
     pub(super) fn problem(&self, code: Code, headline: impl Into<String>) -> Problem {
-        let problem =
-            Problem::error(code, headline).at(self.name.clone(), Some(self.node.span.clone()));
+        let problem = code
+            .error(headline)
+            .at(self.name.clone(), Some(self.node.span.clone()));
         match &self.node.content {
             Content::Scalar { text, .. } if !text.is_empty() => problem.read(text.trim_end()),
             _ => problem,
@@ -103,7 +104,8 @@ impl<'n> Value<'n> {
     /// That something is still to be written here.
     pub(super) fn blank(&self, right: impl Into<String>) -> Problem {
         let span = self.key_place.as_ref().unwrap_or(&self.node.span);
-        Problem::error(Code::Blank, format!("{} is still blank.", self.title()))
+        Code::Blank
+            .error(format!("{} is still blank.", self.title()))
             .at(self.name.clone(), Some(span.clone()))
             .right(right)
     }
@@ -152,7 +154,8 @@ impl<'n> Value<'n> {
             let name = format!("{}.{text}", self.name);
             if text.is_empty() {
                 self.found.add(|| {
-                    Problem::error(Code::NoName, format!("One of the {what} has no name."))
+                    Code::NoName
+                        .error(format!("One of the {what} has no name."))
                         .at(self.name.clone(), Some(key.span.clone()))
                         .right("a name of its own for each, before the colon")
                 });
@@ -160,13 +163,11 @@ impl<'n> Value<'n> {
             }
             match seen.entry(text) {
                 Slot::Occupied(first) => self.found.add(|| {
-                    Problem::error(
-                        Code::NameUsedTwice,
-                        format!("The name {text} is used twice among the {what}."),
-                    )
-                    .at(name.clone(), Some(key.span.clone()))
-                    .right("a name of its own for each")
-                    .also((*first.get()).clone(), "first used here")
+                    Code::NameUsedTwice
+                        .error(format!("The name {text} is used twice among the {what}."))
+                        .at(name.clone(), Some(key.span.clone()))
+                        .right("a name of its own for each")
+                        .also((*first.get()).clone(), "first used here")
                 }),
                 Slot::Vacant(slot) => {
                     slot.insert(&key.span);
@@ -250,7 +251,8 @@ impl<'n> Value<'n> {
             let value = Value::at_key(self.found, (key, node), self.child(text));
             match first.entry(known.name()) {
                 Slot::Occupied(slot) => self.found.add(|| {
-                    Problem::error(Code::KeyUsedTwice, format!("{} occurs twice.", value.name))
+                    Code::KeyUsedTwice
+                        .error(format!("{} occurs twice.", value.name))
                         .at(value.name.clone(), Some(key.span.clone()))
                         .right("one of them only")
                         .also((*slot.get()).clone(), "first here")
@@ -356,12 +358,10 @@ fn unknown_key(
     section: &'static Section,
     meant: Option<&str>,
 ) -> Problem {
-    let problem = Problem::error(
-        Code::UnknownKey,
-        format!("`{text}` is not a key of {}.", section.what),
-    )
-    .at(section_value.child(text), Some(span.clone()))
-    .read(text);
+    let problem = Code::UnknownKey
+        .error(format!("`{text}` is not a key of {}.", section.what))
+        .at(section_value.child(text), Some(span.clone()))
+        .read(text);
     problem.perhaps(meant, &key_names(section))
 }
 
@@ -474,8 +474,6 @@ impl<'n> Fields<'n> {
             "" => format!("`{key}` is missing."),
             section => format!("`{key}` is missing in {section}."),
         };
-        Problem::error(Code::MissingKey, headline)
-            .at(name, span)
-            .right(right)
+        Code::MissingKey.error(headline).at(name, span).right(right)
     }
 }

@@ -263,7 +263,8 @@ fn alternatives(kinds: &[ApparatusKind]) -> String {
 pub(super) fn no_instrument(entry: &Value<'_>, why: &str, right: String) {
     let span = entry.key_place.as_ref().unwrap_or(&entry.node.span);
     entry.found.add_once(why.to_owned(), span, || {
-        Problem::error(Code::NoInstrument, format!("For {}, {why}.", entry.name))
+        Code::NoInstrument
+            .error(format!("For {}, {why}.", entry.name))
             .at(entry.name.clone(), Some(span.clone()))
             .right(right)
     });
@@ -271,7 +272,7 @@ pub(super) fn no_instrument(entry: &Value<'_>, why: &str, right: String) {
 
 /// Returns a problem with a reading.
 pub(super) fn about(reading: &Reading, code: Code, headline: impl Into<String>) -> Problem {
-    Problem::error(code, headline)
+    code.error(headline)
         .at_entry(&reading.entry)
         .read(write_reading(reading))
 }

@@ -78,7 +78,7 @@ pub const CORRECTIONS: &str = words::CORRECTIONS.name;
 /// The key that marks a draft.
 pub const DRAFT: &str = words::DRAFT.name;
 
-use crate::problem::{Code, Problem, Severity};
+use crate::problem::{Code, Problem};
 use csv_import::TabledWeighings;
 use diagnostics::Diagnostics;
 use fields::Value;
@@ -156,9 +156,7 @@ fn read_root(
         around,
     );
     let problems = found.into_problems(file);
-    let failed = problems
-        .iter()
-        .any(|problem| problem.severity == Severity::Error);
+    let failed = problems.iter().any(Problem::is_error);
     let run = run.filter(|_| !failed).map(|run| RunFile {
         beside: files.clone(),
         photos: photos.clone(),
@@ -199,9 +197,7 @@ pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
     }
     let plan = plan::read(&file, &Value::of_file(&found, &root));
     let problems = found.into_problems(&file);
-    let failed = problems
-        .iter()
-        .any(|problem| problem.severity == Severity::Error);
+    let failed = problems.iter().any(Problem::is_error);
     (plan.filter(|_| !failed), problems)
 }
 
@@ -214,7 +210,8 @@ fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<P
         } else {
             "a run file"
         };
-        Problem::error(Code::OtherFile, format!("This is {kind}."))
+        Code::OtherFile
+            .error(format!("This is {kind}."))
             .at(its_own.name, Some(key.span.clone()))
     })
 }

@@ -127,12 +127,12 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                 }
                 problems.extend(match outside {
                     Some(section) => Some(
-                        Problem::error(
-                            Code::NotYaml,
-                            format!("{head} is outside {section} because it is not indented."),
-                        )
-                        .at("", Some(span))
-                        .right(format!("spaces before each line that belongs to {section}")),
+                        Code::NotYaml
+                            .error(format!(
+                                "{head} is outside {section} because it is not indented."
+                            ))
+                            .at("", Some(span))
+                            .right(format!("spaces before each line that belongs to {section}")),
                     ),
                     None => problem,
                 });
@@ -181,12 +181,10 @@ fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>,
             Ok(node) if matches!(node.content, Content::Map(_)) => return Ok(Some(node)),
             Ok(node) => {
                 let fault = find_fault(file, part).unwrap_or_else(|| {
-                    Problem::error(
-                        Code::NotYaml,
-                        "The lines have no key with a colon after it.",
-                    )
-                    .at("", Some(node.span))
-                    .right("lines of the form `key: value`")
+                    Code::NotYaml
+                        .error("The lines have no key with a colon after it.")
+                        .at("", Some(node.span))
+                        .right("lines of the form `key: value`")
                 });
                 return Err(Some(fault));
             }

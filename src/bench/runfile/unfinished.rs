@@ -17,7 +17,7 @@ pub use super::scalars::scale_of;
 use super::tree::{Content, Node};
 use super::vocabulary::{ApparatusName, Form, Key, KeyInfo, Section};
 use super::{FileLoader, apparatus, deliveries, fitting, read_beside, syntax, whole_root, words};
-use crate::problem::{Code, Problem, Severity, Span};
+use crate::problem::{Code, Problem, Span};
 
 /// Before the amount that a plan asks for, in the comment behind a blank.
 pub(super) const PLANNED: &str = "Planned: ";
@@ -205,7 +205,7 @@ pub fn read_unfinished(
         Code::MoreProblems => asked.is_empty(),
         _ => true,
     });
-    let failed = problems.iter().any(|p| p.severity == Severity::Error);
+    let failed = problems.iter().any(Problem::is_error);
     let unfinished = Unfinished {
         text: text.to_owned(),
         marked: bytes.starts_with("\u{feff}".as_bytes()),

@@ -39,7 +39,8 @@ impl YamlFault {
             column: self.column + 1,
             length: self.length,
         };
-        Problem::error(self.code, self.headline)
+        self.code
+            .error(self.headline)
             .at("", Some(span))
             .right(self.right)
     }

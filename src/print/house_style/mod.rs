@@ -113,7 +113,7 @@ pub fn read(
             .and_then(|bytes| logo::decoded(&bytes))
             .map_err(|why| {
                 let headline = format!("the logo `{path}` cannot be used: {why}");
-                let problem = Problem::error(Code::LogoNotRead, headline);
+                let problem = Code::LogoNotRead.error(headline);
                 problem
                     .at("logo", line_of(file, text, "logo"))
                     .read(path)
@@ -143,7 +143,7 @@ fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Proble
 }
 
 fn refuse(file: &str, code: Code, what: &str) -> Problem {
-    Problem::error(code, format!("the style file `{file}` {what}"))
+    code.error(format!("the style file `{file}` {what}"))
 }
 
 /// Returns the line of a key at the top of the file.
@@ -175,7 +175,8 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
     if said.contains("unknown field") {
         let unknown = quoted.next().unwrap_or_default();
         let known: Vec<&str> = quoted.collect();
-        let problem = Problem::error(Code::UnknownKey, format!("the key `{unknown}` is unknown"))
+        let problem = Code::UnknownKey
+            .error(format!("the key `{unknown}` is unknown"))
             .at("", span(unknown.chars().count().max(1)))
             .read(unknown);
         let meant = nearest(unknown, known.iter().copied());
@@ -203,7 +204,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
                 })
             },
         );
-        let problem = Problem::error(Code::KeyTwice, format!("the key `{key}` is used twice"));
+        let problem = Code::KeyTwice.error(format!("the key `{key}` is used twice"));
         return problem.at("", span).right("each key once");
     }
     let (headline, right) = if let Some((key, _)) = said.split_once(": invalid type: ") {
@@ -224,13 +225,10 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
             length: 1,
         };
         let headline = "a line of the style file is indented with a tab, which YAML does not allow";
-        let problem = Problem::error(Code::TabIndent, headline).at("", Some(span));
+        let problem = Code::TabIndent.error(headline).at("", Some(span));
         return problem.right("spaces at the start of the line");
     }
-    let problem = Problem::error(
-        Code::StyleNotRead,
-        format!("the style file cannot be used: {headline}"),
-    );
+    let problem = Code::StyleNotRead.error(format!("the style file cannot be used: {headline}"));
     let mut comma = false;
     let value = quoted.next().and_then(|value| {
         let first = error.location()?.line();

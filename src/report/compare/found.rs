@@ -10,7 +10,7 @@ use crate::bench::quantity::rounding::Rounded;
 use crate::bench::reduce::Reduction;
 use crate::bench::reduce::results::{Results, SolutionStated, Stated};
 use crate::bench::runfile::model::{Points, RunFile, Scale};
-use crate::problem::{Problem, Severity};
+use crate::problem::Problem;
 use crate::report::words::EntryWords;
 
 /// Significant digits of uncertainties and standard deviations.
@@ -170,8 +170,8 @@ impl Row {
 
     /// Of a run that has errors.
     pub fn wrong(name: String, problems: &[Problem]) -> Self {
-        let is_error = |problem: &&Problem| problem.severity == Severity::Error;
-        let first = problems.iter().find(is_error).or(problems.first());
+        let first = problems.iter().find(|problem| problem.is_error());
+        let first = first.or(problems.first());
         let told = first.map(|problem| match &problem.span {
             Some(span) => format!("{} ({}, line {})", problem.headline, span.file, span.line),
             None => problem.headline.clone(),
