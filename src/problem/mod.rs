@@ -31,6 +31,18 @@ pub struct Span {
     pub length: usize,
 }
 
+impl Span {
+    /// Returns the span of so many characters, one at least.
+    pub fn new(file: impl Into<Arc<str>>, line: usize, column: usize, length: usize) -> Self {
+        Self {
+            file: file.into(),
+            line,
+            column,
+            length: length.max(1),
+        }
+    }
+}
+
 /// An entry's name and span.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
@@ -38,6 +50,14 @@ pub struct Entry {
     pub name: String,
     /// Where its value stands.
     pub span: Span,
+}
+
+impl Entry {
+    /// Returns the entry of a name.
+    pub fn new(name: impl Into<String>, span: Span) -> Self {
+        let name = name.into();
+        Self { name, span }
+    }
 }
 
 /// A text with the beginnings of its lines, which tells where its bytes stand.
@@ -64,12 +84,12 @@ impl<'t> Lines<'t> {
         let before = self.text.get(start..byte).unwrap_or_default();
         let after = self.text.get(byte..).unwrap_or_default();
         let meant = after.lines().next().unwrap_or_default().trim_end();
-        Span {
-            file: Arc::clone(file),
+        Span::new(
+            Arc::clone(file),
             line,
-            column: before.chars().count() + 1,
-            length: length.min(meant.chars().count()).max(1),
-        }
+            before.chars().count() + 1,
+            length.min(meant.chars().count()),
+        )
     }
 }
 

@@ -258,12 +258,7 @@ mod tests {
     }
 
     fn problem(line: usize, column: usize, length: usize) -> Problem {
-        let span = Span {
-            file: "bench.yaml".into(),
-            line,
-            column,
-            length,
-        };
+        let span = Span::new("bench.yaml", line, column, length);
         Code::FilledNotHeavier
             .error("The vessel is lighter filled than empty.")
             .at("weighings.A.1.filled", Some(span.clone()))

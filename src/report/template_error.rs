@@ -167,12 +167,7 @@ fn locate(error: &Error, templates: &Texts) -> Option<Span> {
     let name = error.name()?;
     let line = error.line().unwrap_or(1);
     let Some(template) = templates.get(name) else {
-        return Some(Span {
-            file: name.into(),
-            line,
-            column: 1,
-            length: 1,
-        });
+        return Some(Span::new(name, line, 1, 1));
     };
     let range = error.range().unwrap_or_default();
     let exact = origin::locate_bytes(template, range.start, range.len());

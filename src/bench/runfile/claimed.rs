@@ -91,10 +91,7 @@ fn density(solutions: &Solutions, value: &Value<'_>, name: &At<String>) -> Optio
     if solutions.find(&name.value).is_none()
         && let Some((solution, number)) = numbered()
     {
-        let name = At {
-            value: solution.to_owned(),
-            entry: name.entry.clone(),
-        };
+        let name = At::new(solution.to_owned(), name.entry.clone());
         let of = find(solutions, value, &name)?;
         return Some(Step::SingleDensity(of, number));
     }

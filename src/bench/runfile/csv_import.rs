@@ -339,17 +339,8 @@ impl BySolution {
                 continue;
             }
             let content = Content::Scalar { text, plain: false };
-            let node = Node {
-                content,
-                span: span.clone(),
-            };
-            pairs.push((
-                Key {
-                    text: key.to_owned(),
-                    span,
-                },
-                node,
-            ));
+            let node = Node::new(content, span.clone());
+            pairs.push((Key::new(key, span), node));
         }
         // The heading has the column.
         let Some((name, span)) = solution else {
@@ -366,13 +357,12 @@ impl BySolution {
         }
         let weighings = &mut self.weighings;
         let at = *self.index.entry(name.clone()).or_insert_with(|| {
-            weighings.push((Key { text: name, span }, Vec::new()));
+            weighings.push((Key::new(name, span), Vec::new()));
             weighings.len() - 1
         });
-        weighings[at].1.push(Node {
-            content: Content::Map(pairs),
-            span: row.span,
-        });
+        weighings[at]
+            .1
+            .push(Node::new(Content::Map(pairs), row.span));
         true
     }
 
@@ -384,15 +374,9 @@ impl BySolution {
             .into_iter()
             .filter(|(key, _)| !spoiled.contains(&key.text));
         let solutions = whole.map(|(key, weighings)| {
-            let node = Node {
-                content: Content::List(weighings),
-                span: key.span.clone(),
-            };
+            let node = Node::new(Content::List(weighings), key.span.clone());
             (key, node)
         });
-        Node {
-            content: Content::Map(solutions.collect()),
-            span: header.span.clone(),
-        }
+        Node::new(Content::Map(solutions.collect()), header.span.clone())
     }
 }

@@ -198,12 +198,7 @@ impl Cursor<'_> {
         }
         self.at = start;
         let length = written.lines().next().unwrap_or_default().chars().count();
-        Span {
-            file: Arc::clone(&self.file),
-            line: self.line,
-            column: self.column,
-            length: length.max(1),
-        }
+        Span::new(Arc::clone(&self.file), self.line, self.column, length)
     }
 }
 

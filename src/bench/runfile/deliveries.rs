@@ -47,12 +47,11 @@ impl Fields<'_> {
                 return None;
             };
             let each = quantity(value, each, measure)?;
-            let delivery = |i| At {
-                value: each.clone(),
-                entry: Entry {
-                    name: format!("{}.{i}", value.name),
-                    span: value.node.span.clone(),
-                },
+            let delivery = |i| {
+                At::new(
+                    each.clone(),
+                    Entry::new(format!("{}.{i}", value.name), value.node.span.clone()),
+                )
             };
             return Some((1..=count).map(delivery).collect());
         }

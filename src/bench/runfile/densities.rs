@@ -163,10 +163,9 @@ impl Section<'_> {
                 continue;
             }
             // A solution that is not there hides no other mistake.
-            let index = solution.clone().unwrap_or_else(|| At {
-                value: usize::MAX,
-                entry: name.entry.clone(),
-            });
+            let index = solution
+                .clone()
+                .unwrap_or_else(|| At::new(usize::MAX, name.entry.clone()));
             match (one(self, index, &value), solution, &mut all) {
                 (Some(one), Some(_), Some(all)) => all.push(one),
                 _ => all = None,

@@ -51,17 +51,11 @@ impl<'n> Value<'n> {
 
     /// Returns its entry.
     pub(super) fn entry(&self) -> Entry {
-        Entry {
-            name: self.name.clone(),
-            span: self.node.span.clone(),
-        }
+        Entry::new(self.name.clone(), self.node.span.clone())
     }
 
     pub(super) fn at<T>(&self, value: T) -> At<T> {
-        At {
-            value,
-            entry: self.entry(),
-        }
+        At::new(value, self.entry())
     }
 
     /// Returns a problem with this very value.
@@ -171,14 +165,8 @@ impl<'n> Value<'n> {
                 }),
                 Slot::Vacant(slot) => {
                     slot.insert(&key.span);
-                    let entry = Entry {
-                        name: name.clone(),
-                        span: key.span.clone(),
-                    };
-                    let written = At {
-                        value: text.to_owned(),
-                        entry,
-                    };
+                    let entry = Entry::new(name.clone(), key.span.clone());
+                    let written = At::new(text.to_owned(), entry);
                     values.push((written, Value::at_key(self.found, (key, node), name)));
                 }
             }

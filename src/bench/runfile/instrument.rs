@@ -83,10 +83,9 @@ impl Bench {
         let (first, second) = (of_kind.next(), of_kind.next());
         let word = word(kind);
         match (first, second) {
-            (Some((index, Some(item))), None) if all_read => Some(At {
-                value: index,
-                entry: item.name.entry.clone(),
-            }),
+            (Some((index, Some(item))), None) if all_read => {
+                Some(At::new(index, item.name.entry.clone()))
+            }
             (None, _) if all_read => {
                 let right = format!("a {word} under `apparatus`, or ± with each reading");
                 no_instrument(
@@ -144,10 +143,7 @@ impl Bench {
     /// Returns a reference to apparatus that is not named at an entry.
     fn referred(&self, index: usize) -> Option<Ref> {
         let entry = self.get(index)?.name.entry.clone();
-        Some(At {
-            value: index,
-            entry,
-        })
+        Some(At::new(index, entry))
     }
 
     /// Checks a volume against the ware that measures it; where it may be `counted`, it can be several deliveries.

@@ -119,12 +119,14 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
         }
         allowed => allowed.map(|(_, reading)| reading),
     };
-    let at_key = |value: &Value<'_>| Entry {
-        name: value.name.clone(),
-        span: value
-            .key_place
-            .clone()
-            .unwrap_or_else(|| value.entry().span),
+    let at_key = |value: &Value<'_>| {
+        Entry::new(
+            value.name.clone(),
+            value
+                .key_place
+                .clone()
+                .unwrap_or_else(|| value.entry().span),
+        )
     };
     Some(PlanFile {
         file: Arc::clone(file),
@@ -223,10 +225,7 @@ fn stock(plan: &Fields<'_>, wanted: &NameTable<WantedSolution>) -> Option<Ref> {
             wanted.suggest(problem, &name.value, "the name of a solution wanted")
         });
     }
-    Some(At {
-        value: index?,
-        entry: name.entry,
-    })
+    Some(At::new(index?, name.entry))
 }
 
 /// Returns where the unknown is expected, and in which of the measures.

@@ -85,21 +85,15 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                     .or_else(|| nearest(head, RUN.names()))
                     .or_else(|| synonym(head, RUN.names()))
                     .filter(|_| outside.is_none());
-                let span = Span {
-                    file: Arc::clone(file),
-                    line: part.lines_before + 1,
-                    column: 1,
-                    length: head.chars().count().max(1),
-                };
+                let span = Span::new(
+                    Arc::clone(file),
+                    part.lines_before + 1,
+                    1,
+                    head.chars().count(),
+                );
                 pairs.push((
-                    Key {
-                        text: known.unwrap_or_default().to_owned(),
-                        span: span.clone(),
-                    },
-                    Node {
-                        content: Content::Unread,
-                        span: span.clone(),
-                    },
+                    Key::new(known.unwrap_or_default(), span.clone()),
+                    Node::new(Content::Unread, span.clone()),
                 ));
                 // A section indented too far is in there as well.
                 let begins = |name: &str| {
@@ -115,14 +109,8 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                     .filter(|name| known != Some(*name) && begins(name))
                 {
                     pairs.push((
-                        Key {
-                            text: name.to_owned(),
-                            span: span.clone(),
-                        },
-                        Node {
-                            content: Content::Unread,
-                            span: span.clone(),
-                        },
+                        Key::new(name, span.clone()),
+                        Node::new(Content::Unread, span.clone()),
                     ));
                 }
                 problems.extend(match outside {
@@ -141,10 +129,7 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
     }
     let span = syntax::start_of(file);
     (!problems.is_empty()).then_some(Recovered {
-        root: Node {
-            content: Content::Map(pairs),
-            span,
-        },
+        root: Node::new(Content::Map(pairs), span),
         problems,
     })
 }

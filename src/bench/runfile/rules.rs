@@ -324,10 +324,7 @@ pub(super) fn calibration(
                 line: Line::LeftOpen,
                 fit: FitMethod::Generalised,
                 without: Vec::new(),
-                entry: Entry {
-                    name: "calibration".to_owned(),
-                    span: first.entry.span.clone(),
-                },
+                entry: Entry::new("calibration", first.entry.span.clone()),
             }),
             None,
         ),

@@ -22,10 +22,7 @@ use time::Date;
 pub(super) fn solute(run: &Fields<'_>) -> Option<Solute> {
     let value = run.value(&words::SOLUTE)?;
     let solute = if let Content::Scalar { text, .. } = &value.node.content {
-        let name = At {
-            value: text.trim().to_owned(),
-            entry: value.entry(),
-        };
+        let name = At::new(text.trim().to_owned(), value.entry());
         Solute {
             name,
             formula: None,

@@ -186,12 +186,12 @@ struct Builder<'f> {
 
 impl Builder<'_> {
     fn span_at(&self, line: usize, column_from_0: usize, length: usize) -> Span {
-        Span {
-            file: Arc::clone(self.file),
-            line: self.lines_before + line,
-            column: column_from_0 + 1,
-            length: length.max(1),
-        }
+        Span::new(
+            Arc::clone(self.file),
+            self.lines_before + line,
+            column_from_0 + 1,
+            length,
+        )
     }
 
     fn locate(&self, range: &saphyr_parser::Span) -> Span {

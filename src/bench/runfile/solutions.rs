@@ -67,10 +67,7 @@ pub(super) fn find(solutions: &Solutions, value: &Value<'_>, name: &At<String>) 
             solutions.suggest(problem, &name.value, none)
         });
     }
-    Some(At {
-        value: index?,
-        entry: name.entry.clone(),
-    })
+    Some(At::new(index?, name.entry.clone()))
 }
 
 /// Returns a section by the names of solutions, each of whose sections `one` reads.

@@ -204,12 +204,7 @@ fn fault(
     column: usize,
     lines_before: usize,
 ) -> Problem {
-    let span = |line, column| Span {
-        file: Arc::clone(file),
-        line: lines_before + line,
-        column,
-        length: 1,
-    };
+    let span = |line, column| Span::new(Arc::clone(file), lines_before + line, column, 1);
     let indents = text.lines().take(line).enumerate();
     for (at, indent) in
         indents.map(|(at, line)| (at, &line[..line.len() - line.trim_start().len()]))

@@ -100,10 +100,7 @@ fn ware(found: &Diagnostics, name: &At<String>, bench: &Bench) -> Option<Ref> {
         });
         return None;
     }
-    Some(At {
-        value: index,
-        entry: entry.clone(),
-    })
+    Some(At::new(index, entry.clone()))
 }
 
 fn weighing(value: &Value<'_>) -> Option<WaterWeighing> {

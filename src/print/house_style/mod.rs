@@ -150,12 +150,12 @@ fn refuse(file: &str, code: Code, what: &str) -> Problem {
 fn line_of(file: &str, text: &str, key: &str) -> Option<Span> {
     let starts = |line: &str| line.trim_start_matches(['{', ' ']).starts_with(key);
     let line = text.lines().position(starts)?;
-    Some(Span {
-        file: file.into(),
-        line: line + 1,
-        column: 1,
-        length: text.lines().nth(line)?.chars().count().max(1),
-    })
+    Some(Span::new(
+        file,
+        line + 1,
+        1,
+        text.lines().nth(line)?.chars().count(),
+    ))
 }
 
 /// Returns what serde says of the file as a problem at its place, with the key most like an unknown one.
@@ -165,12 +165,9 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
     let said = said.split(" at line ").next().unwrap_or_default();
     let mut quoted = said.split('`').skip(1).step_by(2);
     let span = |length: usize| {
-        error.location().map(|at| Span {
-            file: file.into(),
-            line: at.line(),
-            column: at.column(),
-            length,
-        })
+        error
+            .location()
+            .map(|at| Span::new(file, at.line(), at.column(), length))
     };
     if said.contains("unknown field") {
         let unknown = quoted.next().unwrap_or_default();
@@ -196,12 +193,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
             || span(1),
             |line| {
                 let length = second.chars().count().max(1);
-                Some(Span {
-                    file: file.into(),
-                    line: line + 1,
-                    column: 1,
-                    length,
-                })
+                Some(Span::new(file, line + 1, 1, length))
             },
         );
         let problem = Code::KeyTwice.error(format!("the key `{key}` is used twice"));
@@ -218,12 +210,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
     };
     let tab = text.lines().position(|line| line.starts_with('\t'));
     if let Some(line) = tab.filter(|_| right.is_empty()) {
-        let span = Span {
-            file: file.into(),
-            line: line + 1,
-            column: 1,
-            length: 1,
-        };
+        let span = Span::new(file, line + 1, 1, 1);
         let headline = "a line of the style file is indented with a tab, which YAML does not allow";
         let problem = Code::TabIndent.error(headline).at("", Some(span));
         return problem.right("spaces at the start of the line");
@@ -237,12 +224,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
         let after = text.lines().nth(line)?.get(at + value.len()..)?;
         comma = after.starts_with(',') && after[1..].starts_with(|c: char| c.is_ascii_digit());
         let before = text.lines().nth(line)?.get(..at)?.chars().count();
-        Some(Span {
-            file: file.into(),
-            line: line + 1,
-            column: before + 1,
-            length: value.chars().count().max(1),
-        })
+        Some(Span::new(file, line + 1, before + 1, value.chars().count()))
     });
     let problem = problem.at("", value.or_else(|| span(1)));
     let right = if comma {
