@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::bench::reduce::results::Manner;
-use crate::bench::reduce::{Preparation, Reduction, SolutionResult};
+use crate::bench::reduce::{Reduction, SolutionResult};
 use crate::bench::worksheet::{NodeId, Source, Worksheet};
 
 use super::effects::amount;
@@ -71,12 +71,10 @@ struct Row {
 /// solution, or the highest density.
 fn main_results(reduction: &Reduction) -> Vec<NodeId> {
     let ws = &reduction.worksheet;
-    let unknowns: Vec<NodeId> = reduction
-        .solutions
-        .iter()
-        .filter(|s| s.preparation == Preparation::Unknown)
-        .filter_map(|s| s.composition.get(reduction.against()?))
-        .collect();
+    let against = reduction.against();
+    let unknowns = reduction.unknowns();
+    let unknowns = unknowns.filter_map(|s| s.composition.get(against?));
+    let unknowns: Vec<NodeId> = unknowns.collect();
     if !unknowns.is_empty() {
         return unknowns;
     }

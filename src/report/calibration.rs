@@ -357,16 +357,9 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
     let calibration = reduction.calibration.as_ref();
     let straight = calibration.is_some_and(|line| line.fitted.model == Model::Straight);
     let mut shown = Vec::new();
-    for solution in reduction
-        .solutions
-        .iter()
-        .filter(|s| s.preparation == Preparation::Unknown)
-    {
-        let Some((_, stated)) = results
-            .unknowns
-            .iter()
-            .find(|(name, _)| *name == solution.name)
-        else {
+    for solution in reduction.unknowns() {
+        let mut all = results.unknowns.iter();
+        let Some((_, stated)) = all.find(|(name, _)| *name == solution.name) else {
             continue;
         };
         let (Some(density), Some(x), Some(measured)) = (

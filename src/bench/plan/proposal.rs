@@ -12,8 +12,8 @@ use super::steps::{in_short, steps, weighed_out};
 use super::weighing::Weighing;
 use super::{Candidate, Tried, wishes};
 use crate::bench::quantity::rounding::significant;
+use crate::bench::reduce::Reduction;
 use crate::bench::reduce::results::Stated;
-use crate::bench::reduce::{Preparation, Reduction};
 use crate::bench::runfile::model::Scale;
 use crate::bench::runfile::planned_run::Readings;
 use crate::bench::worksheet::{Input, Source};
@@ -262,10 +262,7 @@ fn unknown(foretold: &Foretold) -> Vec<UnknownForetold> {
 /// Sources of the uncertainty of the unknown: inputs of one kind together.
 fn shares(reduction: &Reduction, scale: Scale) -> Vec<Share> {
     let ws = &reduction.worksheet;
-    let unknown = reduction
-        .solutions
-        .iter()
-        .find(|solution| solution.preparation == Preparation::Unknown);
+    let unknown = reduction.unknowns().next();
     let Some(id) = unknown.and_then(|unknown| unknown.composition.get(scale)) else {
         return Vec::new();
     };

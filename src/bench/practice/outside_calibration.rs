@@ -6,7 +6,7 @@
 //! **Source:** common practice, no source.
 
 use super::{Bench, Flag};
-use crate::bench::reduce::{Preparation, SolutionResult};
+use crate::bench::reduce::SolutionResult;
 use crate::bench::runfile::model::FlagCode;
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
@@ -15,8 +15,7 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
     };
     let ws = &bench.reduction.worksheet;
     let unit = against.unit();
-    let all = bench.reduction.solutions.iter();
-    for solution in all.filter(|s| s.preparation == Preparation::Unknown) {
+    for solution in bench.reduction.unknowns() {
         let (name, entry) = (&solution.name, format!("solutions.{}", solution.name));
         let x = solution.composition.get(against).map(|id| ws.value(id));
         if let Some((x, (low, high))) = x.and_then(|x| Some((x, bench.reduction.beyond(x)?))) {

@@ -135,6 +135,18 @@ pub struct Reduction {
 }
 
 impl Reduction {
+    /// Returns the densities of the solutions that were weighed, in the order of the run file.
+    pub fn densities(&self) -> impl Iterator<Item = &DensityResult> {
+        let solutions = self.solutions.iter();
+        solutions.filter_map(|solution| solution.density.as_ref())
+    }
+
+    /// Returns the unknowns, in the order of the run file.
+    pub fn unknowns(&self) -> impl Iterator<Item = &SolutionResult> {
+        let solutions = self.solutions.iter();
+        solutions.filter(|solution| solution.is_unknown())
+    }
+
     /// Returns the scale on which unknowns are answered, if anything answers them.
     pub fn against(&self) -> Option<Scale> {
         let calibration = self.calibration.as_ref().map(|c| c.against);
@@ -172,6 +184,13 @@ pub struct SolutionResult {
     pub comparison: Option<Result<Comparison, NotCompared>>,
     /// Its strength on the trade's scales, where it is a sodium chloride brine of known density and mass percent.
     pub strength: Option<Strength>,
+}
+
+impl SolutionResult {
+    /// Returns whether its composition is to be found.
+    pub fn is_unknown(&self) -> bool {
+        self.preparation == Preparation::Unknown
+    }
 }
 
 /// Reduces a run.

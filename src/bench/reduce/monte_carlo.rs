@@ -9,7 +9,7 @@ use crate::bench::runfile::model::{RunFile, Scale};
 use crate::bench::worksheet::{Interval, NodeId, Plan, Simulated, Validation};
 
 use super::results::{Manner, Results};
-use super::{Preparation, Reduction, SolutionResult};
+use super::{Reduction, SolutionResult};
 
 /// The seed of every check, so that a report made again is the same: the number of the standard.
 const SEED: u64 = 101;
@@ -150,7 +150,7 @@ impl MonteCarloStated {
 /// such as the composition of water, needs no check.
 fn checked(reduction: &Reduction, solution: &SolutionResult) -> Vec<(&'static str, NodeId)> {
     let against = reduction.against();
-    let headline = against.filter(|_| solution.preparation == Preparation::Unknown);
+    let headline = against.filter(|_| solution.is_unknown());
     let density = solution.density.as_ref().map(|d| ("density", d.density));
     let on = |scale: Scale| Some((scale.key(), solution.composition.get(scale)?));
     let percent = on(Scale::MassPercent);

@@ -331,7 +331,7 @@ fn fieller_interval(
     let calibration = reduction.calibration.as_ref()?;
     let departure = solution.left_out.and_then(|left_out| left_out.counted);
     let read = (solution.density.as_ref()?.compared(), departure);
-    if solution.preparation != Preparation::Unknown {
+    if !solution.is_unknown() {
         return None;
     }
     let ws = &reduction.worksheet;
