@@ -6,7 +6,8 @@ use clap::Args;
 use serde::Serialize;
 
 use super::command_error::CommandError;
-use super::terminal::{self, Terminal};
+use super::stdout;
+use super::terminal::Terminal;
 use super::{Ending, Format, previous_report};
 use crate::bench::quantity::rounding::signed;
 use crate::bench::revision::{Changes as Differences, ResultChange};
@@ -57,7 +58,7 @@ impl Changes {
             new: self.new.display().to_string(),
             changes: &changes,
         };
-        terminal::json(&document, "the changes")
+        stdout::json(&document, "the changes")
     }
 }
 

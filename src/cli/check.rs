@@ -5,11 +5,12 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::check_json::{Checks, FileCheck, Outcome};
-use super::command_error::CommandError;
+use super::command_error::{CommandError, end};
 use super::named::{self, NamedRun, Takes};
 use super::outputs::Inputs;
 use super::results::{self, Entry, Results, Table};
-use super::terminal::{self, Terminal};
+use super::stdout;
+use super::terminal::Terminal;
 use super::{Ending, Format, MonteCarlo, previous_report};
 use crate::bench::revision::{changes_not_explained, corrections_otherwise};
 use crate::pipeline::Run;
@@ -92,7 +93,7 @@ impl Check {
             if let Some(run) = &found.run {
                 if let Some(file) = results.file_of(named) {
                     let written = results::write(run, &file, &inputs);
-                    ending = ending.max(terminal.end(written));
+                    ending = ending.max(end(written, terminal));
                 }
                 if results.table().is_some() {
                     table.add(&Entry::checked(named, run));
@@ -105,7 +106,7 @@ impl Check {
             }
         }
         if let Results::Table(path) = results {
-            ending = ending.max(terminal.end(table.write(path)));
+            ending = ending.max(end(table.write(path), terminal));
         }
         match self.format {
             Format::Text if runs.len() > 1 => terminal.say(&totals.describe()),
@@ -197,7 +198,7 @@ fn document(all: &[Checked]) -> Result<Ending, CommandError> {
             )
         })
         .collect();
-    terminal::json(&Checks { files }, "the problems")
+    stdout::json(&Checks { files }, "the problems")
 }
 
 impl Checked {

@@ -73,3 +73,8 @@ impl CommandError {
         self.ending
     }
 }
+
+/// Tells what went wrong, if something did, where other work goes on; how that ended.
+pub(super) fn end(done: Result<(), CommandError>, terminal: &mut Terminal) -> Ending {
+    done.map_or_else(|error| error.tell(terminal), |()| Ending::Done)
+}

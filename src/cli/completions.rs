@@ -5,7 +5,7 @@ use clap::builder::PossibleValuesParser;
 use clap_complete::Shell;
 
 use super::command_error::CommandError;
-use super::terminal::document;
+use super::stdout::document;
 use super::{Ending, help};
 use crate::problem::Code;
 

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Ending;
 use super::command_error::CommandError;
-use super::terminal::document;
+use super::stdout::document;
 use crate::problem::Code;
 use crate::problem::code::{Example, Place};
 

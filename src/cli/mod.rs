@@ -27,6 +27,7 @@ mod results;
 mod schema;
 mod sheet;
 mod start;
+mod stdout;
 mod stop;
 mod style_args;
 mod terminal;
@@ -191,7 +192,7 @@ fn tell_usage(said: &clap::Error) -> ExitCode {
     let done = if said.use_stderr() {
         Err(CommandError::usage(text.trim_end()))
     } else {
-        terminal::document(&text)
+        stdout::document(&text)
     };
     let ending = done.unwrap_or_else(|error| error.tell(&mut Terminal::new(false)));
     ExitCode::from(ending as u8)

@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::command_error::CommandError;
-use super::terminal::{self, Terminal};
+use super::stdout;
+use super::terminal::Terminal;
 use super::{Ending, Format, read_run_file, write_new};
 use crate::bench::plan::{Proposal, propose, text};
 use crate::bench::runfile;
@@ -40,7 +41,7 @@ impl Plan {
             write_new(run, proposal.run.as_bytes())?;
         }
         if self.format == Format::Json {
-            return terminal::json(&proposal, "the proposal");
+            return stdout::json(&proposal, "the proposal");
         }
         terminal.say(text(&proposal).trim_end());
         Ok(Ending::Done)

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::command_error::CommandError;
+use super::command_error::{CommandError, end};
 use super::fingerprint::Options;
 use super::named::{self, NamedRun, Takes};
 use super::other_formats::Form;
@@ -128,7 +128,7 @@ impl Report {
                 several => batch::make(&making, several, &mut table, terminal),
             };
             let written = making.table.map_or(Ok(()), |path| table.write(path));
-            ending.max(terminal.end(written)).max(read)
+            ending.max(end(written, terminal)).max(read)
         })
     }
 

@@ -6,7 +6,7 @@ use super::command_error::CommandError;
 use super::named::NamedRun;
 use super::outputs::{self, Inputs};
 use super::report_job::{self, Outcome, Target};
-use super::terminal::document;
+use super::stdout::document;
 use super::{Ending, named};
 use crate::bench::revision::stated_results;
 use crate::files;

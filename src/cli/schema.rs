@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Ending;
 use super::command_error::CommandError;
-use super::terminal::document;
+use super::stdout::document;
 use crate::bench::runfile::schema::{plan_schema, schema};
 
 /// Print a JSON Schema of the run file, or of the plan file, for completion in editors.

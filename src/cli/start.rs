@@ -9,7 +9,8 @@ use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
 use super::command_error::CommandError;
 use super::questions::Questions;
-use super::terminal::{Terminal, document};
+use super::stdout::document;
+use super::terminal::Terminal;
 use super::{Ending, write_new};
 use crate::bench::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS, Ware};
 use crate::bench::runfile::model::DensityMethod;

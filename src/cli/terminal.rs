@@ -2,13 +2,8 @@
 
 use std::io::{self, IsTerminal, Write};
 
-use serde::Serialize;
-
-use super::Ending;
-use super::command_error::CommandError;
 use crate::problem::{
-    Code, Problem, Rendering, Sources, json_on_a_terminal, on_a_terminal, render, render_blanks,
-    shortened, warned,
+    Code, Problem, Rendering, Sources, on_a_terminal, render, render_blanks, shortened, warned,
 };
 
 /// Problems listed of one file.
@@ -142,38 +137,10 @@ impl Terminal {
         }
     }
 
-    /// Tells what went wrong, if something did, where other work goes on.
-    pub(super) fn end(&mut self, done: Result<(), CommandError>) -> Ending {
-        done.map_or_else(|error| error.tell(self), |()| Ending::Done)
-    }
-
     /// A line about what went wrong outside any run file.
     pub(super) fn complain(&mut self, line: &str) {
         self.err(format!("{}\n", harmless(line)));
     }
-}
-
-/// Writes a whole document to stdout, asked for and therefore written even when quiet.
-pub(super) fn document(document: impl AsRef<[u8]>) -> Result<Ending, CommandError> {
-    let mut stdout = io::stdout();
-    let written = stdout.write_all(document.as_ref());
-    match written.and_then(|()| stdout.flush()) {
-        // A reader who closed the pipe has read enough.
-        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
-            let line = format!("stdout cannot be written: {error}");
-            Err(CommandError::new(Ending::Machine, line))
-        }
-        _ => Ok(Ending::Done),
-    }
-}
-
-/// Writes a document for other programs, as JSON; `what` it is, in words.
-pub(super) fn json(document: &impl Serialize, what: &str) -> Result<Ending, CommandError> {
-    let json = serde_json::to_string_pretty(document).map_err(|error| {
-        let line = format!("{what} cannot be written as JSON: {error}");
-        CommandError::new(Ending::Machine, line)
-    })?;
-    self::document(json_on_a_terminal(&json) + "\n")
 }
 
 /// Text that cannot move a terminal's cursor, change its state or turn the order of what is read, and that is not endless;

@@ -2,7 +2,7 @@
 
 use super::Ending;
 use super::command_error::CommandError;
-use super::terminal::document;
+use super::stdout::document;
 
 /// The notice of `typst-assets`, from which the faces are, as it comes with that crate: each face, its holders and the text of
 /// its licence.

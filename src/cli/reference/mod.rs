@@ -3,7 +3,7 @@
 use clap::Args;
 
 use super::command_error::CommandError;
-use super::terminal::document;
+use super::stdout::document;
 use super::{Ending, help};
 use crate::bench::runfile::key_list;
 use crate::bench::runfile::model::FlagCode;
