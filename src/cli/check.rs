@@ -76,10 +76,7 @@ impl Check {
         let (runs, read) = named::runs(&self.runs, Takes::Runs, terminal)?;
         let results = Results::new(self.results.as_deref(), runs.len())?;
         self.go_together(&runs, results)?;
-        let mut inputs = Inputs::default();
-        for run in runs.iter().filter(|run| !run.is_stream()) {
-            inputs.add(run.path(), "a run file");
-        }
+        let inputs = Inputs::of_runs(&runs);
         results.prepared(&inputs, false)?;
         if results.goes_to_stdout() {
             terminal.hush();

@@ -96,12 +96,9 @@ impl Compare {
         if runs.is_empty() {
             return Ok(read);
         }
-        let mut inputs = Inputs::default();
-        for run in runs.iter().filter(|run| !run.is_stream()) {
-            inputs.add(run.path(), "a run file");
-            if let Some(table) = run.table() {
-                inputs.add(&table, "a table of runs");
-            }
+        let mut inputs = Inputs::of_runs(&runs);
+        for table in runs.iter().filter_map(NamedRun::table) {
+            inputs.add(&table, "a table of runs");
         }
         let style = styled(self.style.as_deref(), &mut inputs)?;
         let output = self.output();

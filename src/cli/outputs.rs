@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::command_error::CommandError;
+use super::named::NamedRun;
 use crate::files::{self, Standing};
 use crate::pipeline::LARGEST_CARRIED;
 
@@ -15,6 +16,15 @@ use crate::pipeline::LARGEST_CARRIED;
 pub(super) struct Inputs(BTreeMap<PathBuf, &'static str>);
 
 impl Inputs {
+    /// Returns the run files of some runs.
+    pub(super) fn of_runs(runs: &[NamedRun]) -> Self {
+        let mut inputs = Self::default();
+        for run in runs.iter().filter(|run| !run.is_stream()) {
+            inputs.add(run.path(), "a run file");
+        }
+        inputs
+    }
+
     pub(super) fn add(&mut self, path: &Path, what: &'static str) {
         self.0.entry(files::resolved(path)).or_insert(what);
     }

@@ -225,10 +225,7 @@ impl Report {
 
     /// Returns the files that the command line names to be read.
     fn inputs(&self, runs: &[NamedRun]) -> Inputs {
-        let mut inputs = Inputs::default();
-        for run in runs.iter().filter(|run| !run.is_stream()) {
-            inputs.add(run.path(), "a run file");
-        }
+        let mut inputs = Inputs::of_runs(runs);
         if let Some(since) = &self.since {
             inputs.add(since, "the file named with `--since`");
         }

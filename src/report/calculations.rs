@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use crate::bench::fit::{Method, Model};
+use crate::bench::practice::listed;
 use crate::bench::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult};
 use crate::bench::runfile::model::{Digits, ReportChoices};
 use crate::bench::worksheet::NodeId;
@@ -13,7 +14,6 @@ use crate::maths::handles::Handles;
 use super::derivation::{Constants, Step, Writer};
 use super::printed::Printed;
 use super::test_statistics::least;
-use super::words::joined;
 use super::{limits, spreads, test_statistics};
 
 /// A part of the appendix of calculations.
@@ -85,7 +85,7 @@ pub(super) fn parts(
         passes => format!(
             "The change of density with temperature depends on the composition, which is found by iteration: {} passes. The last is \
              shown; it starts from the density of the previous pass.",
-            joined(passes)
+            listed(passes)
         ),
     };
     let results = unknown().flat_map(|s| composition_nodes(s).into_iter().chain(s.by_refused_line));

@@ -19,6 +19,7 @@ pub use super::shipped::{SHIPPED, Shipped};
 pub use super::template::ORDER;
 use super::template::{Template, Texts};
 use super::template_limits::{FULL, Limits};
+use super::words::capitalized;
 use super::{origin, template_error};
 use crate::maths::handles::{Handles, is_handle};
 use crate::problem::{Code, Problem, Sources, nearest};
@@ -283,7 +284,7 @@ fn engine() -> Result<Environment<'static>, Error> {
     let mut syntax = SyntaxConfig::builder();
     environment.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
     environment.add_filter("listing", listing);
-    environment.add_filter("capitalize_first", capitalize_first);
+    environment.add_filter("capitalize_first", capitalized);
     environment.add_filter("code_marked", code_marked);
     for (name, _, text) in SHIPPED[0].texts {
         environment.add_template(name, text)?;
@@ -421,14 +422,6 @@ fn code_marked(text: &str) -> Value {
 fn sentence(text: &str) -> String {
     let end = if text.ends_with(' ') { " " } else { "" };
     escape(text) + end
-}
-
-/// Returns a sentence's first letter large, the rest as it is.
-fn capitalize_first(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 #[cfg(test)]

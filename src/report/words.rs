@@ -161,15 +161,6 @@ pub(super) fn delivered(volumes: &[Reading]) -> String {
     }
 }
 
-/// Several names as a sentence lists them: `A, B and C`.
-pub(super) fn joined(names: &[String]) -> String {
-    match names {
-        [] => String::new(),
-        [only] => only.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
-}
-
 /// Returns a kind of apparatus in words.
 pub(super) fn kind(kind: ApparatusKind) -> &'static str {
     match kind {
@@ -347,9 +338,12 @@ fn measured(run: &RunFile, deliveries: &[Reading], of: &str, with: Option<&Ref>)
 
 /// Returns a scale in words, for the beginning of a sentence or axis.
 pub(super) fn scale_title(scale: Scale) -> String {
-    let label = scale.label();
-    let mut letters = label.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
+    capitalized(scale.label())
+}
+
+/// Returns a text with its first letter large, the rest as it is.
+pub(super) fn capitalized(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
 }

@@ -383,8 +383,8 @@ fn size(value: f64) -> String {
     significant(value, 2).unwrap_or_default()
 }
 
-/// Names in a sentence: `A, B and C`.
-fn listed<S: AsRef<str>>(names: &[S]) -> String {
+/// Returns names as a sentence lists them: `A, B and C`.
+pub fn listed<S: AsRef<str>>(names: &[S]) -> String {
     match names {
         [] => String::new(),
         [one] => one.as_ref().to_owned(),

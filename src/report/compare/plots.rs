@@ -7,6 +7,7 @@ use super::found::Row;
 use super::group::{Group, Pairs, Quantity};
 use super::values::{YOUDEN, chart_name, plot_name};
 use crate::print::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape, Vertical};
+use crate::report::words::capitalized;
 
 /// Of more benches, only those that stand out are named.
 const MOST_NAMED: usize = 30;
@@ -38,9 +39,7 @@ pub(super) fn plots(rows: &[Row], group: &Group) -> BTreeMap<String, Plot> {
 }
 
 fn axis(name: &str, unit: &str) -> Axis {
-    let mut letters = name.chars();
-    let first = letters.next().into_iter().flat_map(char::to_uppercase);
-    Axis::new("", first.chain(letters).collect::<String>(), unit)
+    Axis::new("", capitalized(name), unit)
 }
 
 /// Returns the name of a bench that is to be named.
