@@ -138,8 +138,11 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
         unit: node.unit.symbol,
         standard_uncertainty: with_unit(&figures(stated.standard_uncertainty, 2), node.unit.symbol),
         rows,
-        sensitivities: ColumnShown::of(all[..listed].iter().map(|row| row.sensitivity), 3),
-        contributions: ColumnShown::of(all[..listed].iter().map(|row| row.contribution), 2),
+        sensitivities: ColumnShown::significant(all[..listed].iter().map(|row| row.sensitivity), 3),
+        contributions: ColumnShown::significant(
+            all[..listed].iter().map(|row| row.contribution),
+            2,
+        ),
         others: all.len() - listed,
         others_share: percent(rest),
         others_per_mille: per_mille(rest),

@@ -7,6 +7,7 @@ use crate::bench::quantity::rounding::Rounded;
 use crate::bench::reduce::results::FiellerStated;
 use crate::bench::reduce::{Bands, CalibrationResult, Course, Preparation, REFUSAL_LEVEL, Test};
 use crate::bench::reference::brine;
+use crate::bench::worksheet::NodeId;
 use crate::maths::handles::Handles;
 
 use super::line_choice::ChoiceShown;
@@ -165,13 +166,25 @@ struct PointShown {
 
 /// A coefficient of the calibration.
 #[derive(Debug, Serialize)]
-struct CoefficientShown {
+pub(super) struct CoefficientShown {
     /// Formula of its symbol.
     symbol: String,
     /// Its name in words.
     name: String,
     /// The coefficient.
     result: ResultShown,
+}
+
+impl CoefficientShown {
+    pub(super) fn each(material: &Material, ids: &[NodeId], handles: &Handles) -> Vec<Self> {
+        let ws = &material.reduction.worksheet;
+        let each = ids.iter().map(|id| Self {
+            symbol: handles.text(ws.node(*id).symbol.whole()),
+            name: ws.node(*id).name.clone(),
+            result: ResultShown::new(&material.results.manner.state(ws, *id)),
+        });
+        each.collect()
+    }
 }
 
 /// The result of an unknown.
@@ -275,23 +288,9 @@ pub(super) fn calibration(
             .iter()
             .map(|p| reduction.solutions[p.solution].name.clone())
             .collect(),
-        coefficients: calibration
-            .coefficients
-            .iter()
-            .map(|id| CoefficientShown {
-                symbol: handles.text(ws.node(*id).symbol.whole()),
-                name: ws.node(*id).name.clone(),
-                result: state(*id),
-            })
-            .collect(),
-        coefficient_values: {
-            let states = ids.iter().map(|id| results.manner.state(ws, *id));
-            ColumnShown::new(states.map(|stated| stated.rounded))
-        },
-        standard_uncertainties: {
-            let standard = ids.iter().map(|id| ws.uncertainty(*id).standard);
-            ColumnShown::of(standard, 2)
-        },
+        coefficients: CoefficientShown::each(material, ids, handles),
+        coefficient_values: ColumnShown::stated(material, ids),
+        standard_uncertainties: ColumnShown::standard_uncertainties(ws, ids),
         scatter_standard_errors: ColumnShown::new((0..ids.len()).map(|k| {
             // Of the other methods the covariance follows from the weights, not from the scatter.
             let ordinary = calibration.ordinary.as_ref().unwrap_or(fitted);
@@ -313,7 +312,7 @@ pub(super) fn calibration(
         ordinary: calibration
             .ordinary
             .as_ref()
-            .map(|fitted| ColumnShown::of(fitted.coefficients.iter().copied(), 6)),
+            .map(|fitted| ColumnShown::significant(fitted.coefficients.iter().copied(), 6)),
         ordinary_differs: calibration
             .ordinary
             .as_ref()

@@ -100,15 +100,7 @@ impl EntryShown {
     fn new(words: &EntryWords<'_>, change: &EntryChange) -> Self {
         let written = |value: &Option<String>| value.clone().unwrap_or_else(|| "–".into());
         let (why, by) = match &change.reason {
-            Some(reason) => (
-                reason.why.clone(),
-                [&reason.by, &reason.on]
-                    .into_iter()
-                    .flatten()
-                    .map(String::as_str)
-                    .collect::<Vec<_>>()
-                    .join(", "),
-            ),
+            Some(reason) => (reason.why.clone(), reason.signature()),
             None if change.is_unexplained() => ("not explained".into(), String::new()),
             None if change.was.is_none() => ("new".into(), String::new()),
             None => ("removed".into(), String::new()),

@@ -392,9 +392,9 @@ impl Values {
                     of: entry_words.name(&c.entry.value),
                     was: c.was.value.clone(),
                     now: c.now.value.clone(),
-                    why: c.why.clone(),
-                    by: c.by.clone().unwrap_or_default(),
-                    on: c.on.clone().unwrap_or_default(),
+                    why: c.reason.why.clone(),
+                    by: c.reason.by.clone().unwrap_or_default(),
+                    on: c.reason.on.clone().unwrap_or_default(),
                 })
                 .collect(),
             calculations: parts(reduction, &run.report, handles),

@@ -22,6 +22,7 @@ mod statistics;
 pub use distributions::{
     chi_squared_quantile, chi_squared_tail, f_quantile, f_tail, rectangular_and_normal,
     rectangular_and_normal_below, shifted_t, student_t, student_t_below, student_t_tail,
+    two_sided_tail,
 };
 pub use estimated::{Allowance, Sampled};
 pub use inverse::{Fieller, fieller};

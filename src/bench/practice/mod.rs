@@ -35,7 +35,7 @@ use serde::Serialize;
 use crate::bench::quantity::rounding::significant;
 use crate::bench::reduce::results::{Results, SolutionStated};
 use crate::bench::reduce::{Reduction, SolutionResult, reduce};
-use crate::bench::runfile::model::{Acknowledged, FlagCode, RunFile};
+use crate::bench::runfile::model::{Acknowledged, FlagCode, Reason, RunFile};
 use crate::bench::worksheet::Source;
 use crate::problem::{Code, Problem};
 use level::Tested;
@@ -64,19 +64,6 @@ pub struct Flag {
     /// Why it may stand, where the run file says so.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub acknowledged: Option<Reason>,
-}
-
-/// Why a flag may stand.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Reason {
-    /// The reason.
-    pub why: String,
-    /// Who says so.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub by: Option<String>,
-    /// The day, `YYYY-MM-DD`.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub on: Option<String>,
 }
 
 impl Flag {
@@ -320,12 +307,7 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
         let at = |entry| known_at.get(&(flag.code, entry));
         let first = [at(None), at(Some(flag.entry.as_str()))];
         let known = first.into_iter().flatten().min();
-        let known = known.map(|index| &run.acknowledged[*index]);
-        flag.acknowledged = known.map(|known| Reason {
-            why: known.why.clone(),
-            by: known.by.clone(),
-            on: known.on.clone(),
-        });
+        flag.acknowledged = known.map(|index| run.acknowledged[*index].reason.clone());
     }
     flags
 }

@@ -70,15 +70,12 @@ fn read_one(name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
             apparatus.accuracy = fields.measure(&words::ACCURACY);
             let stated =
                 fields.has(&words::THERMOMETER_READABILITY) || fields.has(&words::ACCURACY);
-            if !stated {
-                value.found.add(|| {
-                    limits_unknown(
-                        value,
-                        "neither readability nor accuracy",
-                        "`readability: 0.1 °C`, or `accuracy: 0.2 °C`",
-                    )
-                });
-            }
+            note_limits(
+                value,
+                stated,
+                "neither readability nor accuracy",
+                "`readability: 0.1 °C`, or `accuracy: 0.2 °C`",
+            );
             stated
         }
         ApparatusKind::Hydrometer | ApparatusKind::DensityMeter => {
@@ -93,15 +90,12 @@ fn read_one(name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
             }
             let stated =
                 fields.has(&words::DENSITY_READABILITY) || fields.has(&words::DENSITY_ACCURACY);
-            if !stated {
-                value.found.add(|| {
-                    limits_unknown(
-                        value,
-                        "neither readability nor accuracy",
-                        "`readability: 0.0005 g/mL`, or `accuracy: 0.001 g/mL`",
-                    )
-                });
-            }
+            note_limits(
+                value,
+                stated,
+                "neither readability nor accuracy",
+                "`readability: 0.0005 g/mL`, or `accuracy: 0.001 g/mL`",
+            );
             stated && sound
         }
         _ => {
@@ -119,15 +113,12 @@ fn read_one(name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
                 .map_or(Glass::Borosilicate, |glass| glass.value);
             apparatus.repeatability = fields.measure(&words::WARE_REPEATABILITY);
             let stated = fields.has(&words::CLASS) || fields.has(&words::TOLERANCE);
-            if !stated {
-                value.found.add(|| {
-                    limits_unknown(
-                        value,
-                        "neither class nor tolerance",
-                        "`class: A`, `class: B`, or `tolerance: 0.05 mL`",
-                    )
-                });
-            }
+            note_limits(
+                value,
+                stated,
+                "neither class nor tolerance",
+                "`class: A`, `class: B`, or `tolerance: 0.05 mL`",
+            );
             stated && apparatus.capacity.is_some()
         }
     };
@@ -280,7 +271,7 @@ fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
         value.found.add(|| {
             Code::MissingKey
                 .error(format!("`kind` is missing in {}.", value.name))
-                .at(value.child(words::KIND.name), value.key_place.clone())
+                .at(value.child(words::KIND.name), value.key_span.clone())
                 .right(words::KIND.expected())
         });
         return None;
@@ -295,10 +286,17 @@ fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
         .map(|kind| kind.value)
 }
 
+/// Notes where limits of error are not stated.
+fn note_limits(value: &Value<'_>, stated: bool, lacking: &str, right: &str) {
+    if !stated {
+        value.found.add(|| limits_unknown(value, lacking, right));
+    }
+}
+
 fn limits_unknown(value: &Value<'_>, lacking: &str, right: &str) -> Problem {
     Code::LimitsUnknown
         .error(format!("{} has {lacking}.", value.name))
-        .at(value.name.clone(), value.key_place.clone())
+        .at(value.name.clone(), value.key_span.clone())
         .right(right)
 }
 

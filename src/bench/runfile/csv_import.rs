@@ -34,7 +34,7 @@ impl TabledWeighings {
             found,
             node: self.weighings.as_ref()?,
             name: words::WEIGHINGS.name.to_owned(),
-            key_place: None,
+            key_span: None,
         })
     }
 }
@@ -270,6 +270,8 @@ impl BySolution {
         columns: &[Option<&'static str>],
         row: Row,
     ) -> bool {
+        let mut keys = columns.iter();
+        let named = keys.position(|key| *key == Some(words::SOLUTION_COLUMN.name));
         let nameless = |index: usize| header.cells.get(index).map(|cell| cell.text.is_empty());
         if let [only] = row.cells.as_slice()
             && header.cells.len() > 1
@@ -285,10 +287,8 @@ impl BySolution {
                     .also(header.span.clone(), "the heading")
             });
             let mut parts = only.text.split(other).map(|part| part.trim().to_owned());
-            let at = columns
-                .iter()
-                .position(|key| *key == Some(words::SOLUTION_COLUMN.name));
-            self.spoiled.extend(at.and_then(|index| parts.nth(index)));
+            self.spoiled
+                .extend(named.and_then(|index| parts.nth(index)));
             return false;
         }
         // Even an empty value too many tells that the others may have moved.
@@ -310,9 +310,6 @@ impl BySolution {
                     text => problem.read(text),
                 }
             });
-            let named = columns
-                .iter()
-                .position(|key| *key == Some(words::SOLUTION_COLUMN.name));
             let name = named.and_then(|index| row.cells.get(index));
             self.spoiled.extend(name.map(|cell| cell.text.clone()));
             return false;

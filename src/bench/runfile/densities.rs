@@ -89,7 +89,7 @@ fn bounded(value: &Value<'_>) -> Option<()> {
         );
         Code::TooManyWeighings
             .error(headline)
-            .at(value.name.clone(), value.key_place.clone())
+            .at(value.name.clone(), value.key_span.clone())
             .right("the weighings of one run; several runs in several files")
     });
     None
@@ -199,7 +199,7 @@ impl Section<'_> {
             value.found.add(|| {
                 let headline = format!("A slope needs two readings; {} has {points}.", value.name);
                 Code::TooFewPoints.error(headline)
-                    .at(list.name.clone(), list.key_place.clone())
+                    .at(list.name.clone(), list.key_span.clone())
                     .right("at least two deliveries that are not left out, or one and the empty vessel")
             });
             return None;
@@ -404,7 +404,7 @@ fn water_fillings_of(water: &Fields<'_>) -> Option<Vec<PycnometerFilling>> {
             };
             let problem = Code::WaterNotFilled.error(format!("{} {said}.", section.name));
             problem
-                .at(section.name.clone(), section.key_place.clone())
+                .at(section.name.clone(), section.key_span.clone())
                 .right("`filled` for one filling, or `readings`, a list, for several")
         });
         return None;
@@ -462,7 +462,7 @@ fn require_counted<T>(
     value.found.add(|| {
         Code::AllLeftOut
             .error(format!("All readings of {} are left out.", value.name))
-            .at(value.name.clone(), value.key_place.clone())
+            .at(value.name.clone(), value.key_span.clone())
             .right("at least one reading that is not left out, or none at all")
     });
     None

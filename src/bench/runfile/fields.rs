@@ -21,7 +21,7 @@ pub(super) struct Value<'n> {
     pub(super) found: &'n Diagnostics,
     pub(super) node: &'n Node,
     pub(super) name: String,
-    pub(super) key_place: Option<Span>,
+    pub(super) key_span: Option<Span>,
 }
 
 impl<'n> Value<'n> {
@@ -31,7 +31,7 @@ impl<'n> Value<'n> {
             found,
             node: root,
             name: String::new(),
-            key_place: Some(root.span.clone()),
+            key_span: Some(root.span.clone()),
         }
     }
 
@@ -45,7 +45,7 @@ impl<'n> Value<'n> {
             found,
             node,
             name: name.into(),
-            key_place: Some(key.span.clone()),
+            key_span: Some(key.span.clone()),
         }
     }
 
@@ -97,7 +97,7 @@ impl<'n> Value<'n> {
 
     /// That something is still to be written here.
     pub(super) fn blank(&self, right: impl Into<String>) -> Problem {
-        let span = self.key_place.as_ref().unwrap_or(&self.node.span);
+        let span = self.key_span.as_ref().unwrap_or(&self.node.span);
         Code::Blank
             .error(format!("{} is still blank.", self.title()))
             .at(self.name.clone(), Some(span.clone()))
@@ -115,7 +115,7 @@ impl<'n> Value<'n> {
                     node,
                     name: format!("{}.{}", self.name, i + 1),
                     // It has no key of its own; what it lacks is lacking here.
-                    key_place: Some(node.span.clone()),
+                    key_span: Some(node.span.clone()),
                 })
                 .collect(),
             _ => vec![self.clone()],
@@ -446,7 +446,7 @@ impl<'n> Fields<'n> {
             let mut keys = section.ways.iter().copied().flatten();
             keys.any(|key| key.name() == name)
         };
-        let given = |name: &str| self.values.get(name)?.as_ref()?.key_place.clone();
+        let given = |name: &str| self.values.get(name)?.as_ref()?.key_span.clone();
         let names = section.names();
         names
             .filter(|name| of_a_way(name))
@@ -457,7 +457,7 @@ impl<'n> Fields<'n> {
     /// That a key is missing.
     pub(super) fn missing(&self, key: &str, right: String) -> Problem {
         let name = self.section.child(key);
-        let span = self.section.key_place.clone();
+        let span = self.section.key_span.clone();
         let headline = match self.section.name.as_str() {
             "" => format!("`{key}` is missing."),
             section => format!("`{key}` is missing in {section}."),

@@ -257,7 +257,7 @@ fn alternatives(kinds: &[ApparatusKind]) -> String {
 
 /// Notes that an instrument is missing.
 pub(super) fn no_instrument(entry: &Value<'_>, why: &str, right: String) {
-    let span = entry.key_place.as_ref().unwrap_or(&entry.node.span);
+    let span = entry.key_span.as_ref().unwrap_or(&entry.node.span);
     entry.found.add_once(why.to_owned(), span, || {
         Code::NoInstrument
             .error(format!("For {}, {why}.", entry.name))

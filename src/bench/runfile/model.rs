@@ -14,7 +14,7 @@ pub use super::file_loader::{FileBeside, Holds};
 pub use super::flag_code::FlagCode;
 pub use super::instrument_scale::{InstrumentScale, ScaleKind, Shows};
 pub use super::origin::{Aliquot, Delivered, MadeUp, Origin, Solvent, Weighed, WeighedReadings};
-pub use super::records::{Acknowledged, Correction, Practice};
+pub use super::records::{Acknowledged, Correction, Practice, Reason};
 pub use super::scale::Scale;
 use crate::bench::reference::brine::{Salt, find_by_name, salt};
 pub use crate::bench::reference::expansion::Glass;

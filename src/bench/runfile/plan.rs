@@ -81,7 +81,7 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
             blank.unwrap_or_else(|| {
                 Code::NoTemperature
                     .error("The temperature of the liquids is not known.")
-                    .at("conditions.liquid", root.key_place.clone())
+                    .at("conditions.liquid", root.key_span.clone())
                     .right("`liquid: 20 °C` under `conditions`")
             })
         });
@@ -122,10 +122,7 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
     let at_key = |value: &Value<'_>| {
         Entry::new(
             value.name.clone(),
-            value
-                .key_place
-                .clone()
-                .unwrap_or_else(|| value.entry().span),
+            value.key_span.clone().unwrap_or_else(|| value.entry().span),
         )
     };
     Some(PlanFile {
@@ -204,7 +201,7 @@ fn read_one(name: At<String>, value: &Value<'_>) -> Option<WantedSolution> {
                 let names: Vec<&str> = given.iter().map(|(name, _)| *name).collect();
                 Code::TwoStrengths
                     .error(format!("{} has {}.", value.name, names.join(" and ")))
-                    .at(value.name.clone(), value.key_place.clone())
+                    .at(value.name.clone(), value.key_span.clone())
                     .right("one of them only")
             });
             None

@@ -7,8 +7,8 @@ use super::earlier_calibration;
 use super::fields::{Fields, Value};
 use super::file_loader::{FileBeside, FileLoader};
 use super::model::{
-    At, Calibration, Correction, Digits, EarlierCalibration, FitMethod, Line, ReportChoices, Scale,
-    Solute,
+    At, Calibration, Correction, Digits, EarlierCalibration, FitMethod, Line, Reason,
+    ReportChoices, Scale, Solute,
 };
 use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
@@ -262,9 +262,11 @@ pub(super) fn corrections(
                 entry,
                 was,
                 now,
-                why: why.value,
-                by,
-                on,
+                reason: Reason {
+                    why: why.value,
+                    by,
+                    on,
+                },
             });
         }
     }

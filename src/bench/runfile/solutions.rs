@@ -152,7 +152,7 @@ fn read_one(
                     }
                 };
                 let problem = problem
-                    .at(name.clone(), value.key_place.clone())
+                    .at(name.clone(), value.key_span.clone())
                     .right(ORIGINS);
                 with_spans(problem, given)
             });
@@ -195,7 +195,7 @@ fn solvent(value: &Value<'_>, bench: &Bench, conditions: &Surroundings) -> Optio
                 value.name
             ));
             let problem = problem
-                .at(value.name.clone(), value.key_place.clone())
+                .at(value.name.clone(), value.key_span.clone())
                 .right("`volume`, or a weighing");
             with_spans(problem, fields.given_of_ways(&words::SOLVENT_KEYS))
         });
@@ -279,7 +279,7 @@ fn weighing(
             value.found.add(|| {
                 let problem = code
                     .error(format!("{} {said}.", value.name))
-                    .at(value.name.clone(), value.key_place.clone())
+                    .at(value.name.clone(), value.key_span.clone())
                     .right("`before` and `after`, or `mass` alone");
                 with_spans(problem, fields.given_of_ways(section))
             });

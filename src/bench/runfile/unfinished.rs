@@ -232,7 +232,7 @@ impl Reader<'_> {
     ) -> Part {
         let holds = match &value.node.content {
             Content::Scalar { text, .. } => {
-                let blank = value.key_place.as_ref().filter(|_| value.node.is_empty());
+                let blank = value.key_span.as_ref().filter(|_| value.node.is_empty());
                 match blank.and_then(|key| self.blank(key, &value.name, word)) {
                     Some(blank) => Holds::Blank(blank),
                     None => Holds::Written(text.trim().to_owned()),

@@ -39,7 +39,7 @@ fn read_one(
     let fields = value.fields(&words::WARE_CALIBRATION_KEYS)?;
     let liquid = fields.measure(&words::LIQUID);
     if !fields.has(&words::LIQUID) {
-        let span = value.key_place.as_ref().unwrap_or(&value.node.span);
+        let span = value.key_span.as_ref().unwrap_or(&value.node.span);
         conditions.temperature(value, span, "water", HERE_OR_THERE);
     }
     let volume = fields.measure(&words::CALIBRATED_VOLUME);
@@ -52,7 +52,7 @@ fn read_one(
         value.found.add(|| {
             Code::AllLeftOut
                 .error(format!("All weighings of {} are left out.", value.name))
-                .at(list.name.clone(), list.key_place.clone())
+                .at(list.name.clone(), list.key_span.clone())
                 .right("at least one weighing that is not left out")
         });
         return None;

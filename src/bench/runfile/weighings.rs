@@ -19,7 +19,7 @@ pub(super) fn replicates(section: &Section<'_>, value: &Value<'_>) -> Option<Vec
         value.found.add(|| {
             Code::NothingWritten
                 .error(format!("{} has no weighings.", value.name))
-                .at(value.name.clone(), value.key_place.clone())
+                .at(value.name.clone(), value.key_span.clone())
                 .right("one weighing or more, each with `empty`, `filled` and `volume`")
         });
         return None;
@@ -38,7 +38,7 @@ pub(super) fn replicates(section: &Section<'_>, value: &Value<'_>) -> Option<Vec
         value.found.add(|| {
             Code::AllLeftOut
                 .error(format!("Every weighing of {} is left out.", value.name))
-                .at(value.name.clone(), value.key_place.clone())
+                .at(value.name.clone(), value.key_span.clone())
                 .right("at least one weighing that is not left out, or none at all")
         });
         return None;

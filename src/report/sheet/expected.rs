@@ -46,15 +46,9 @@ pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, S
         let of = |way: &Key<Form>| by_name.get(&(way.name, solution.as_str())).copied();
         for row in of(&words::WEIGHINGS).map_or(&[][..], Part::parts) {
             let volume = row.get(&words::VOLUME).and_then(volume);
-            enter_mass(
-                row,
-                &words::FILLED,
-                row.get(&words::EMPTY),
-                "empty",
-                volume.map(|v| v * density),
-                facts,
-                &mut expected,
-            );
+            let vessel = (row.get(&words::EMPTY), "empty");
+            let mass = volume.map(|volume| volume * density);
+            expected.extend(mass_shown(facts, row.get(&words::FILLED), vessel, mass));
         }
         if let Some(series) = of(&words::CUMULATIVE) {
             let mut delivered = Some(0.0);
@@ -62,15 +56,8 @@ pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, S
                 let volume = row.get(&words::VOLUME).and_then(volume);
                 delivered = delivered.zip(volume).map(|(before, more)| before + more);
                 let mass = delivered.map(|volume| volume * density);
-                enter_mass(
-                    row,
-                    &words::MASS,
-                    series.get(&words::EMPTY),
-                    "vessel",
-                    mass,
-                    facts,
-                    &mut expected,
-                );
+                let vessel = (series.get(&words::EMPTY), "vessel");
+                expected.extend(mass_shown(facts, row.get(&words::MASS), vessel, mass));
             }
         }
         for row in of(&words::READINGS).map_or(&[][..], Part::parts) {
@@ -99,29 +86,25 @@ fn volume(part: &Part) -> Option<f64> {
     Some(part.volumes()?.into_iter().sum())
 }
 
-/// Enters the mass of a vessel with a liquid in it: a number where that of the vessel is known.
-fn enter_mass(
-    row: &Part,
-    key: &dyn KeyInfo,
-    vessel: Option<&Part>,
-    called: &str,
-    liquid: Option<f64>,
+/// Returns an entry to be filled with the mass of a vessel, that is `called` so, with a liquid in it: a number where that
+/// of the vessel is known.
+fn mass_shown(
     facts: &AllFacts,
-    expected: &mut BTreeMap<String, String>,
-) {
-    let (Some(part), Some(liquid)) = (row.get(key).filter(|p| p.blank().is_some()), liquid) else {
-        return;
-    };
+    part: Option<&Part>,
+    (vessel, called): (Option<&Part>, &str),
+    liquid: Option<f64>,
+) -> Option<(String, String)> {
+    let (part, liquid) = part.filter(|p| p.blank().is_some()).zip(liquid)?;
     let step = facts.step(&part.entry, &Unit::GRAM);
     let decimals = step.map_or(USUAL_DECIMALS.0, |step| step.decimals);
     let shown = |mass: f64| to_place(mass, -(decimals as i32));
     let empty = vessel.and_then(Part::written);
     let empty = empty.and_then(|text| Quantity::parse(text, &Unit::GRAM).ok());
     let text = match empty {
-        Some(empty) => shown(empty.value + liquid),
-        None => shown(liquid).map(|mass| format!("{called} + {mass}")),
+        Some(empty) => shown(empty.value + liquid)?,
+        None => format!("{called} + {}", shown(liquid)?),
     };
-    expected.extend(text.map(|text| (part.entry.clone(), text)));
+    Some((part.entry.clone(), text))
 }
 
 /// Returns the densities expected of the solutions whose composition will be known, g/mL.
