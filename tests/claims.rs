@@ -3,7 +3,7 @@
 use crate::common::{path, read};
 use crate::simulation::claims::{Mistake, marked};
 use crate::simulation::judge::each;
-use fillmark::bench::claims::{DigitsJudged, Judged, Judgement};
+use fillmark::bench::claims::{DigitsJudged, Judged, Judgement, MistakeKind};
 use fillmark::bench::quantity::Unit;
 use fillmark::bench::worksheet::{Instead, Recalculation, Source};
 use fillmark::pipeline;
@@ -22,7 +22,7 @@ fn right_work_is_judged_right() {
 
 #[test]
 fn the_usual_mistakes_are_told_and_counted_once() {
-    let mut shares: BTreeMap<&str, [usize; 3]> = BTreeMap::new();
+    let mut shares: BTreeMap<String, [usize; 3]> = BTreeMap::new();
     let mut missed = String::new();
     for (number, mistake) in Mistake::all().into_iter().enumerate() {
         let students = each(1000 + 10 * number as u64, 2, |run| {
@@ -32,7 +32,7 @@ fn the_usual_mistakes_are_told_and_counted_once() {
             if !student.changed {
                 continue;
             }
-            let [all, told, once] = shares.entry(mistake.kind().word()).or_default();
+            let [all, told, once] = shares.entry(mistake.word()).or_default();
             *all += 1;
             *told += usize::from(student.told);
             *once += usize::from(student.departing <= 1);
@@ -92,13 +92,19 @@ fn a_mistake_counts_once() {
         ("mass percent of B", Judgement::CarriedForward),
     ];
     assert_eq!(judgements[..expected.len()], expected);
-    let named = |step: &str| -> Vec<&str> {
+    let named = |step: &str| -> Vec<MistakeKind> {
         let mistakes = at(&claims, step).mistakes.iter();
-        mistakes.map(|mistake| mistake.kind.word()).collect()
+        mistakes.map(|mistake| mistake.kind).collect()
     };
-    assert_eq!(named("mass concentration of A"), ["purity-left-out"]);
-    assert_eq!(named("mass concentration of B"), ["dilution-inverted"]);
-    assert_eq!(named("mass percent of B"), [""; 0]);
+    assert_eq!(
+        named("mass concentration of A"),
+        [MistakeKind::PurityLeftOut]
+    );
+    assert_eq!(
+        named("mass concentration of B"),
+        [MistakeKind::DilutionInverted]
+    );
+    assert_eq!(named("mass percent of B"), []);
 }
 
 #[test]

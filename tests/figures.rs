@@ -103,16 +103,12 @@ fn of_rows(rows: &[Vec<f64>]) -> Plot {
         places.map(|(number, x)| point(row, number, *x)).collect()
     };
     Plot {
-        x: Axis {
-            symbol: String::new(),
-            name: "Deviation".to_owned(),
-            unit: "mg/mL".to_owned(),
-        },
+        x: Axis::new("", "Deviation", "mg/mL"),
         y: Vertical::Rows((0..rows.len()).map(|row| format!("S{row}")).collect()),
-        series: vec![Series {
-            name: String::new(),
-            shape: SeriesShape::Points(rows.iter().enumerate().flat_map(of_row).collect()),
-        }],
+        series: vec![Series::new(
+            "",
+            SeriesShape::Points(rows.iter().enumerate().flat_map(of_row).collect()),
+        )],
         below: None,
         alternative: String::new(),
     }

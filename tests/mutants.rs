@@ -7,7 +7,7 @@
 use crate::common::{files, good_runs};
 use crate::readings_beside::{FROM, TABLE, run_file};
 use fillmark::pipeline;
-use fillmark::problem::{Rendering, render};
+use fillmark::problem::{Problem, Rendering, render};
 use fillmark::report::templates::{SHIPPED, Templates};
 use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
@@ -158,7 +158,7 @@ fn lines_or_words(numbers: &mut Numbers, bytes: &[u8], kind: usize) -> Vec<u8> {
 fn refused(number: usize, run: &[u8], table: &[u8]) -> bool {
     let beside = BTreeMap::from([("readings.csv".to_owned(), table.to_vec())]);
     let (read, problems, sources) = pipeline::read_beside("mutant.yaml", run, &beside);
-    let failed = pipeline::has_errors(&problems);
+    let failed = problems.iter().any(Problem::is_error);
     assert_eq!(read.is_none(), failed, "mutant {number}: {problems:?}");
     for problem in &problems {
         let text = render(problem, &sources, Rendering { colour: false });
@@ -316,7 +316,7 @@ fn what_can_be_read_is_reported() {
         let (read, problems) = pipeline::read("run.yaml", text.as_bytes());
         assert_eq!(
             read.is_none(),
-            pipeline::has_errors(&problems),
+            problems.iter().any(Problem::is_error),
             "{number}: {problems:?}"
         );
         let Some(read) = read else { continue };

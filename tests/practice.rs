@@ -3,7 +3,7 @@
 //! The run they are tried on is the creamery's, which is honest; each test spoils it in one place.
 
 use crate::common::{close, path, read};
-use fillmark::bench::practice::Flag;
+use fillmark::bench::practice::{Flag, SlipKind};
 use fillmark::pipeline;
 use fillmark::problem::Severity;
 
@@ -50,15 +50,15 @@ fn an_honest_run_has_no_flag() {
 }
 
 /// The candidates of a flag, as kind, entry and what was meant.
-fn candidates(flag: &Flag) -> Vec<(&str, &str, &str)> {
+fn candidates(flag: &Flag) -> Vec<(SlipKind, &str, &str)> {
     let each = flag.candidates.iter();
-    each.map(|c| (c.kind.word(), c.entry.as_str(), c.meant.as_str()))
+    each.map(|c| (c.kind, c.entry.as_str(), c.meant.as_str()))
         .collect()
 }
 
 /// That a flag names a slip: its kind, the entry, and the value meant.
 #[track_caller]
-fn assert_named(flag: &Flag, slip: (&str, &str, &str)) {
+fn assert_named(flag: &Flag, slip: (SlipKind, &str, &str)) {
     assert!(candidates(flag).contains(&slip), "{slip:?}: {flag:#?}");
 }
 
@@ -229,7 +229,7 @@ fn the_slip_that_happened_is_named() {
             "volume: 3 × 20.00 mL",
             "weighings.B",
             (
-                "delivery-count",
+                SlipKind::DeliveryCount,
                 "solutions.B.aliquot.volume",
                 "4 deliveries",
             ),
@@ -239,7 +239,7 @@ fn the_slip_that_happened_is_named() {
             "volume: [20.00, 20.00]",
             "weighings.C",
             (
-                "delivery-count",
+                SlipKind::DeliveryCount,
                 "solutions.C.aliquot.volume",
                 "3 deliveries",
             ),
@@ -248,14 +248,14 @@ fn the_slip_that_happened_is_named() {
             "volume: 2 × 20.00 mL, with: twenty pipette}\n    made_up: {to: 100 mL, in: dilution flask}",
             "volume: 2 × 20.00 mL, with: twenty pipette}\n    made_up: {to: 250 mL, in: stock flask}",
             "weighings.D",
-            ("other-mark", "solutions.D.made_up.to", "100 mL"),
+            (SlipKind::OtherMark, "solutions.D.made_up.to", "100 mL"),
         ),
         (
             "before: 82.417 g",
             "before: 84.217 g",
             "weighings.A",
             (
-                "digits-transposed",
+                SlipKind::DigitsTransposed,
                 "solutions.A.weighed.before",
                 "82.417 g",
             ),
@@ -264,7 +264,11 @@ fn the_slip_that_happened_is_named() {
             "before: 82.417 g",
             "before: 89.417 g",
             "weighings.A",
-            ("digit-misread", "solutions.A.weighed.before", "82.417 g"),
+            (
+                SlipKind::DigitMisread,
+                "solutions.A.weighed.before",
+                "82.417 g",
+            ),
         ),
     ] {
         let flags = flags(&spoilt(old, new));
@@ -304,7 +308,7 @@ fn solutions_taken_for_each_other_are_named() {
     for at in ["weighings.B", "weighings.D"] {
         let flag = found.iter().find(|f| f.entry == at).expect("a flag");
         let slip = &flag.candidates[0];
-        assert_eq!(slip.kind.word(), "exchanged", "{flag:#?}");
+        assert_eq!(slip.kind, SlipKind::Exchanged, "{flag:#?}");
     }
     let found = exchanged("C", "bath 3");
     let flag = found
@@ -312,7 +316,7 @@ fn solutions_taken_for_each_other_are_named() {
         .find(|f| f.entry == "weighings.C")
         .expect("a flag");
     assert!(
-        candidates(flag).contains(&("exchanged", "weighings.C", "bath 3")),
+        candidates(flag).contains(&(SlipKind::Exchanged, "weighings.C", "bath 3")),
         "{flag:#?}"
     );
 }
@@ -323,7 +327,11 @@ fn a_transposition_among_replicates_is_named() {
     let text = spoilt("filled: 39.603 g", "filled: 36.903 g");
     let found = flag(&text, "spread-unexplained");
     assert_eq!(found.entry, "weighings.B");
-    let slip = ("digits-transposed", "weighings.B.1.filled", "39.603 g");
+    let slip = (
+        SlipKind::DigitsTransposed,
+        "weighings.B.1.filled",
+        "39.603 g",
+    );
     assert_named(&found, slip);
     // The others are not made suspect by it.
     let others = flags(&text);
@@ -348,7 +356,7 @@ fn what_happened_to_a_stock_is_told_of_what_was_taken_from_it() {
         .collect();
     assert!(!off.is_empty(), "{flags:#?}");
     for flag in off {
-        let slip = ("other-mark", "solutions.A.made_up.to", "250 mL");
+        let slip = (SlipKind::OtherMark, "solutions.A.made_up.to", "250 mL");
         assert!(candidates(flag).contains(&slip), "{flag:#?}");
     }
 }
@@ -374,8 +382,12 @@ fn equal_candidates_are_all_named() {
     let found = flag(&text, "density-off-published");
     let named = candidates(&found);
     for slip in [
-        ("digits-transposed", "weighings.B.1.filled", "42.42 g"),
-        ("digits-transposed", "weighings.B.1.empty", "31.68 g"),
+        (
+            SlipKind::DigitsTransposed,
+            "weighings.B.1.filled",
+            "42.42 g",
+        ),
+        (SlipKind::DigitsTransposed, "weighings.B.1.empty", "31.68 g"),
     ] {
         assert!(named.contains(&slip), "{found:#?}");
     }
@@ -399,7 +411,11 @@ fn the_right_weighing_is_not_accused() {
     );
     assert_named(
         &found,
-        ("digits-transposed", "weighings.B.2.filled", "42.11 g"),
+        (
+            SlipKind::DigitsTransposed,
+            "weighings.B.2.filled",
+            "42.11 g",
+        ),
     );
     let named = candidates(&found);
     assert!(
@@ -431,7 +447,7 @@ fn a_cumulative_series_shows_what_was_left_out_or_transposed() {
     );
     assert!(
         candidates(&skipped).iter().any(|(kind, entry, _)| {
-            *kind == "delivery-omitted" && entry.contains("deliveries.3")
+            *kind == SlipKind::DeliveryOmitted && entry.contains("deliveries.3")
         }),
         "{skipped:#?}"
     );
@@ -442,7 +458,7 @@ fn a_cumulative_series_shows_what_was_left_out_or_transposed() {
     assert!(
         candidates(&transposed)
             .iter()
-            .any(|(kind, _, meant)| *kind == "digits-transposed" && *meant == "47.14 g"),
+            .any(|(kind, _, meant)| *kind == SlipKind::DigitsTransposed && *meant == "47.14 g"),
         "{transposed:#?}"
     );
 }
@@ -455,7 +471,7 @@ fn a_temperature_in_fahrenheit_is_asked_about() {
     );
     assert_eq!(
         candidates(&found),
-        [("other-scale", "conditions.liquid", "70.7 °F")]
+        [(SlipKind::OtherScale, "conditions.liquid", "70.7 °F")]
     );
     // 66.9 °F are 19.4 °C: the densities say so, too.
     let found = flags(&spoilt("liquid: 19.4 °C", "liquid: 66.9 °C"));
@@ -465,7 +481,7 @@ fn a_temperature_in_fahrenheit_is_asked_about() {
         .collect();
     assert!(!off.is_empty(), "{found:#?}");
     for flag in off {
-        let slip = ("other-scale", "conditions.liquid", "66.9 °F");
+        let slip = (SlipKind::OtherScale, "conditions.liquid", "66.9 °F");
         assert!(candidates(flag).contains(&slip), "{flag:#?}");
     }
 }
@@ -484,11 +500,11 @@ fn deliveries_and_mark_that_make_the_same_are_both_named() {
     let named = candidates(found);
     for slip in [
         (
-            "delivery-count",
+            SlipKind::DeliveryCount,
             "solutions.D.aliquot.volume",
             "2 deliveries",
         ),
-        ("other-mark", "solutions.D.made_up.to", "50 mL"),
+        (SlipKind::OtherMark, "solutions.D.made_up.to", "50 mL"),
     ] {
         assert!(named.contains(&slip), "{found:#?}");
     }
@@ -517,7 +533,7 @@ fn replicates_far_apart_are_flagged_without_a_stated_repeatability() {
     let found = flag(&graduated, "spread-unexplained");
     assert_named(
         &found,
-        ("digit-misread", "weighings.B.2.volume", "10.80 mL"),
+        (SlipKind::DigitMisread, "weighings.B.2.volume", "10.80 mL"),
     );
 }
 
@@ -529,7 +545,11 @@ fn a_delivery_too_many_in_a_weighing_is_named() {
     let found = flag(&text, "density-off-published");
     assert_named(
         &found,
-        ("delivery-count", "weighings.B.1.volume", "2 deliveries"),
+        (
+            SlipKind::DeliveryCount,
+            "weighings.B.1.volume",
+            "2 deliveries",
+        ),
     );
 }
 

@@ -31,7 +31,14 @@ fn rounded_as_printed() {
             (Some(value), Some(uncertainty)) => {
                 let rounded = Rounded::new(value, uncertainty, 2).unwrap();
                 match id {
-                    id if id.starts_with("parenthesis.") => rounded.parenthesis(),
+                    id if id.starts_with("parenthesis.") => {
+                        let last = rounded.uncertainty().unwrap_or_default();
+                        format!(
+                            "{}({})",
+                            rounded.value(),
+                            last.trim_start_matches(['0', '.'])
+                        )
+                    }
                     id if id.starts_with("gum726.") => rounded.value(),
                     _ => rounded.to_string(),
                 }

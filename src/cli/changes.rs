@@ -1,10 +1,12 @@
 //! `fillmark changes`: what differs between two states of a run.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde::Serialize;
 
+use super::command_error::CommandError;
+use super::stdout;
 use super::terminal::Terminal;
 use super::{Ending, Format, previous_report};
 use crate::bench::quantity::rounding::signed;
@@ -38,35 +40,25 @@ struct Document<'a> {
 }
 
 impl Changes {
-    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        let mut states = Vec::new();
-        for path in [&self.old, &self.new] {
-            match previous_report::read(path) {
-                Ok(state) => states.push(state),
-                Err(not) => {
-                    terminal.complain(&format!(
-                        "`{}` {}; nothing is compared",
-                        path.display(),
-                        not
-                    ));
-                    return Ending::Problems;
-                }
-            }
-        }
-        let [old, new] = states.as_slice() else {
-            return Ending::Problems;
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Result<Ending, CommandError> {
+        let state = |path: &Path| {
+            previous_report::read(path).map_err(|why| {
+                let line = format!("`{}` {why}; nothing is compared", path.display());
+                CommandError::new(Ending::Problems, line)
+            })
         };
+        let (old, new) = (state(&self.old)?, state(&self.new)?);
         let changes = new.run.changes_since(&old.run);
         if self.format == Format::Text {
             tell(&changes, terminal);
-            return Ending::Done;
+            return Ok(Ending::Done);
         }
         let document = Document {
             old: self.old.display().to_string(),
             new: self.new.display().to_string(),
             changes: &changes,
         };
-        terminal.json(&document, "the changes")
+        stdout::json(&document, "the changes")
     }
 }
 

@@ -5,14 +5,16 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::check_json::{Checks, FileCheck, Outcome};
+use super::command_error::{CommandError, end};
 use super::named::{self, NamedRun, Takes};
-use super::outputs::{Inputs, Refusal};
+use super::outputs::Inputs;
 use super::results::{self, Entry, Results, Table};
+use super::stdout;
 use super::terminal::Terminal;
 use super::{Ending, Format, MonteCarlo, previous_report};
 use crate::bench::revision::{changes_not_explained, corrections_otherwise};
 use crate::pipeline::Run;
-use crate::problem::{Code, Problem, Severity, Sources, sort_from};
+use crate::problem::{Code, Problem, Sources, sort_from};
 
 /// Read and reduce run files, and list every problem and flag; write nothing.
 #[derive(Debug, Args)]
@@ -70,23 +72,12 @@ impl Totals {
 }
 
 impl Check {
-    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        self.done(terminal).unwrap_or_else(|ending| ending)
-    }
-
-    fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Result<Ending, CommandError> {
         let (runs, read) = named::runs(&self.runs, Takes::Runs, terminal)?;
-        let results = Results::new(self.results.as_deref(), runs.len());
-        let results = results.map_err(|refusal| refusal.tell(terminal))?;
-        self.go_together(&runs, results)
-            .map_err(|refusal| refusal.tell(terminal))?;
-        let mut inputs = Inputs::default();
-        for run in runs.iter().filter(|run| !run.is_stream()) {
-            inputs.add(run.path(), "a run file");
-        }
-        results
-            .prepared(&inputs, false)
-            .map_err(|refusal| refusal.tell(terminal))?;
+        let results = Results::new(self.results.as_deref(), runs.len())?;
+        self.go_together(&runs, results)?;
+        let inputs = Inputs::of_runs(&runs);
+        results.prepared(&inputs, false)?;
         if results.goes_to_stdout() {
             terminal.hush();
         }
@@ -98,7 +89,8 @@ impl Check {
             ending = ending.max(found.outcome.ending());
             if let Some(run) = &found.run {
                 if let Some(file) = results.file_of(named) {
-                    ending = ending.max(results::write(run, &file, &inputs, terminal));
+                    let written = results::write(run, &file, &inputs);
+                    ending = ending.max(end(written, terminal));
                 }
                 if results.table().is_some() {
                     table.add(&Entry::checked(named, run));
@@ -111,19 +103,19 @@ impl Check {
             }
         }
         if let Results::Table(path) = results {
-            ending = ending.max(table.write(path, terminal));
+            ending = ending.max(end(table.write(path), terminal));
         }
         match self.format {
             Format::Text if runs.len() > 1 => terminal.say(&totals.describe()),
             Format::Text => {}
-            Format::Json => ending = ending.max(document(&all, terminal)),
+            Format::Json => ending = ending.max(document(&all)?),
         }
         Ok(ending)
     }
 
     /// Refuses options that do not go together.
-    fn go_together(&self, runs: &[NamedRun], results: Results) -> Result<(), Refusal> {
-        let refused = |message: &str| Err(Refusal::usage(message.to_owned()));
+    fn go_together(&self, runs: &[NamedRun], results: Results) -> Result<(), CommandError> {
+        let refused = |message: &str| Err(CommandError::usage(message));
         if self.since.is_some() && runs.len() > 1 {
             return refused("`--since` takes one file and needs exactly one run file");
         }
@@ -179,17 +171,19 @@ fn since_problems(since: &Path, run: &Run) -> Vec<Problem> {
             problems
         }
         Err(not) => vec![
-            Problem::warning(
-                Code::NotCompared,
-                format!("`{}` {}; nothing is compared.", since.display(), not),
-            )
-            .right("an earlier run file, or a report made from one"),
+            Code::NotCompared
+                .warning(format!(
+                    "`{}` {}; nothing is compared.",
+                    since.display(),
+                    not
+                ))
+                .right("an earlier run file, or a report made from one"),
         ],
     }
 }
 
 /// Returns what was found in all files as one document on stdout.
-fn document(all: &[Checked], terminal: &mut Terminal) -> Ending {
+fn document(all: &[Checked]) -> Result<Ending, CommandError> {
     let files = all
         .iter()
         .map(|found| {
@@ -201,7 +195,7 @@ fn document(all: &[Checked], terminal: &mut Terminal) -> Ending {
             )
         })
         .collect();
-    terminal.json(&Checks { files }, "the problems")
+    stdout::json(&Checks { files }, "the problems")
 }
 
 impl Checked {
@@ -261,10 +255,9 @@ impl Checked {
                 n => Some(format!("{n} {many}")),
             }
         };
-        let error = |problem: &Problem| problem.severity == Severity::Error;
         let parts = [
             of(
-                &|p| error(p) && p.code != Code::Blank,
+                &|p| p.is_error() && p.code != Code::Blank,
                 "problem",
                 "problems",
             ),
@@ -273,7 +266,7 @@ impl Checked {
                 "entry still blank",
                 "entries still blank",
             ),
-            of(&|p| !error(p), "warning", "warnings"),
+            of(&|p| !p.is_error(), "warning", "warnings"),
         ];
         let counted = parts.into_iter().flatten().collect::<Vec<_>>().join(", ");
         match self.outcome {

@@ -37,9 +37,7 @@ pub(super) enum Outcome {
 impl Outcome {
     /// Of a file that was read, by whether there is a run and by its problems.
     pub(super) fn from_problems(run: Option<&Run>, problems: &[Problem]) -> Self {
-        let mut errors = problems
-            .iter()
-            .filter(|problem| problem.severity == Severity::Error);
+        let mut errors = problems.iter().filter(|problem| problem.is_error());
         if run.is_some() {
             Self::CanBeReported
         } else if errors.all(|problem| problem.code == Code::Blank) {

@@ -10,9 +10,10 @@ use std::thread;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
+use super::command_error::CommandError;
 use super::fingerprint::word_of;
 use super::named::{self, NamedRun, Takes};
-use super::outputs::{self, Inputs, Refusal};
+use super::outputs::{self, Inputs};
 use super::style_args::styled;
 use super::terminal::Terminal;
 use super::{Ending, previous_report};
@@ -21,11 +22,8 @@ use crate::bench::practice::class::slips_in_class;
 use crate::bench::reduce::results::SolutionStated;
 use crate::bench::runfile::model::Scale;
 use crate::files;
-use crate::pipeline::{Run, not_set};
-use crate::print::layout;
-use crate::print::layout::Style;
+use crate::pipeline::{Run, write_pdf};
 use crate::print::pdf;
-use crate::print::typeface::Typefaces;
 use crate::problem::{Code, Problem};
 use crate::report::compare::{self, Group, Measured, Row};
 use crate::report::templates::Templates;
@@ -93,31 +91,23 @@ struct Document<'r> {
 }
 
 impl Compare {
-    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        self.done(terminal).unwrap_or_else(|ending| ending)
-    }
-
-    fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Result<Ending, CommandError> {
         let (runs, read) = named::runs(&self.runs, Takes::RunsOrReports, terminal)?;
         if runs.is_empty() {
-            return Err(read);
+            return Ok(read);
         }
-        let mut inputs = Inputs::default();
-        for run in runs.iter().filter(|run| !run.is_stream()) {
-            inputs.add(run.path(), "a run file");
-            if let Some(table) = run.table() {
-                inputs.add(&table, "a table of runs");
-            }
+        let mut inputs = Inputs::of_runs(&runs);
+        for table in runs.iter().filter_map(NamedRun::table) {
+            inputs.add(&table, "a table of runs");
         }
-        let style = styled(self.style.as_deref(), &mut inputs, terminal)?;
+        let style = styled(self.style.as_deref(), &mut inputs)?;
         let output = self.output();
-        self.free(&output, &inputs)
-            .map_err(|refusal| refusal.tell(terminal))?;
+        self.free(&output, &inputs)?;
         let (mut rows, title, word) = reduced(&runs);
         if rows.iter().all(|row| row.found.is_none()) {
             tell_wrong(&rows, terminal);
-            terminal.complain("no run can be compared; nothing is written");
-            return Err(Ending::Problems);
+            let line = "no run can be compared; nothing is written";
+            return Err(CommandError::new(Ending::Problems, line));
         }
         let class = judged(&mut rows, &runs);
         // Of thousands of runs, their texts and what they handed to their class weigh as much as the pages to come.
@@ -125,8 +115,8 @@ impl Compare {
         for found in rows.iter_mut().filter_map(|row| row.found.as_mut()) {
             found.traces = Traces::default();
         }
-        let key_run = self.key_run(terminal)?;
-        let known = self.known(key_run.as_ref(), &rows, terminal)?;
+        let key_run = self.key_run()?;
+        let known = self.known(key_run.as_ref(), &rows)?;
         if let Some(points) = key_run.as_ref().and_then(|key| key.file.points.as_ref()) {
             for row in &mut rows {
                 row.earn(points);
@@ -140,11 +130,11 @@ impl Compare {
             ..Group::new(&rows, &known)
         };
         let templates = Templates::comparison();
-        let made = set(&title, &rows, &group, &templates, &style, &word);
-        let pdf = made.map_err(|problems| {
-            terminal.problems(&problems, &templates.sources());
-            terminal.complain("no comparison is made");
-            Ending::Problems
+        let made = compare::manuscript(&title, &rows, &group, &templates)
+            .and_then(|manuscript| write_pdf(manuscript, &style, format!("{COMPARISON}{word}")));
+        let (pdf, _) = made.map_err(|problems| {
+            CommandError::new(Ending::Problems, "no comparison is made")
+                .with(problems, templates.sources())
         })?;
         let document = Document {
             compared_by: concat!("Fillmark ", env!("CARGO_PKG_VERSION")),
@@ -155,8 +145,8 @@ impl Compare {
         };
         let json = match &self.results {
             Some(_) => serde_json::to_string_pretty(&document).map_err(|error| {
-                terminal.complain(&format!("the results cannot be written as JSON: {error}"));
-                Ending::Machine
+                let line = format!("the results cannot be written as JSON: {error}");
+                CommandError::new(Ending::Machine, line)
             })?,
             None => String::new(),
         };
@@ -169,16 +159,13 @@ impl Compare {
             (&self.results, json + "\n"),
             (&self.codes, key.unwrap_or_default()),
         ];
-        let mut set = files::Set::default();
         let others = texts.iter();
         let others = others.filter_map(|(path, text)| Some((path.as_deref()?, text.as_bytes())));
-        for (path, bytes) in others.chain([(&*output, &*pdf)]) {
+        let all: Vec<(&Path, &[u8])> = others.chain([(&*output, &*pdf)]).collect();
+        for (path, _) in &all {
             files::clear(files::folder_of(path));
-            let added = set.add(path, bytes);
-            added.map_err(|error| Refusal::not_written(path, &error).tell(terminal))?;
         }
-        set.put()
-            .map_err(|(path, error)| Refusal::not_written(&path, &error).tell(terminal))?;
+        outputs::write(all)?;
         self.tell(&rows, &group, &output, terminal);
         let wrong = rows.iter().any(|row| row.found.is_none());
         Ok(read.max(if wrong {
@@ -198,7 +185,7 @@ impl Compare {
     }
 
     /// Refuses outputs that are inputs, that are one another, or that are not comparisons of Fillmark's.
-    fn free(&self, output: &Path, inputs: &Inputs) -> Result<(), Refusal> {
+    fn free(&self, output: &Path, inputs: &Inputs) -> Result<(), CommandError> {
         let is_pdf =
             |bytes: &[u8]| pdf::made_from(bytes).is_some_and(|said| said.starts_with(COMPARISON));
         let is_table = |bytes: &[u8]| bytes.starts_with(compare::BEGINNING.as_bytes());
@@ -208,7 +195,7 @@ impl Compare {
             .into_iter()
             .flatten();
         let all = others.map(PathBuf::as_path).chain([output]);
-        outputs::apart(all.map(|path| (path, path)), [inputs, &Inputs::default()])?;
+        outputs::apart(all.map(|path| (path, path)), &[inputs])?;
         outputs::free(output, is_pdf, self.force)?;
         let free = |path: &Option<PathBuf>, is_ours: &dyn Fn(&[u8]) -> bool| {
             let path = path.as_deref();
@@ -220,13 +207,12 @@ impl Compare {
     }
 
     /// Returns the run that is the key, if one is named.
-    fn key_run(&self, terminal: &mut Terminal) -> Result<Option<Run>, Ending> {
+    fn key_run(&self) -> Result<Option<Run>, CommandError> {
         let Some(path) = &self.key else {
             return Ok(None);
         };
         let key = previous_report::read(path).map_err(|why| {
-            terminal.complain(&format!("`{}` {why}", path.display()));
-            Ending::Problems
+            CommandError::new(Ending::Problems, format!("`{}` {why}", path.display()))
         })?;
         Ok(Some(key.run))
     }
@@ -236,8 +222,7 @@ impl Compare {
         &self,
         key: Option<&Run>,
         rows: &[Row],
-        terminal: &mut Terminal,
-    ) -> Result<BTreeMap<String, Measured>, Ending> {
+    ) -> Result<BTreeMap<String, Measured>, CommandError> {
         let (Some(path), Some(key)) = (&self.key, key) else {
             return Ok(BTreeMap::new());
         };
@@ -257,8 +242,7 @@ impl Compare {
                 "`{}` has no solution that is an unknown of these runs",
                 path.display()
             );
-            terminal.complain(&message);
-            return Err(Ending::Problems);
+            return Err(CommandError::new(Ending::Problems, message));
         }
         Ok(known)
     }
@@ -334,11 +318,11 @@ fn tell_wrong(rows: &[Row], terminal: &mut Terminal) {
 
 /// Returns the composition of a solution on a scale: the known one, or the one that was found.
 fn composition_on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
-    let key = crate::bench::reduce::composition::key(scale);
+    let key = scale.key();
     let known = solution.known.iter().find(|known| known.quantity == key);
     let known = known.map(|known| &known.known);
     known
-        .or(solution.composition.get(scale))
+        .or(solution.composition.on(scale))
         .map(Measured::from_stated)
 }
 
@@ -423,7 +407,7 @@ fn with_run<T>(named: &NamedRun, make: impl FnOnce(&Run, String) -> T) -> Result
     if path.extension().is_some_and(|ending| ending == "pdf") {
         let report = previous_report::read(path).map_err(|why| {
             let said = format!("`{}` {why}", path.display());
-            vec![Problem::error(Code::FileNotRead, said)]
+            vec![Code::FileNotRead.error(said)]
         })?;
         let word = word_of(format!("{:?}", report.run.file.entries).as_bytes());
         return Ok(make(&report.run, word));
@@ -456,22 +440,4 @@ fn coded(rows: &mut [Row]) -> String {
         }
     }
     key
-}
-
-/// Returns the bytes of the comparison.
-fn set(
-    title: &str,
-    rows: &[Row],
-    group: &Group,
-    templates: &Templates,
-    style: &Style,
-    word: &str,
-) -> Result<Vec<u8>, Vec<Problem>> {
-    let manuscript = compare::manuscript(title, rows, group, templates)?;
-    let typefaces = Typefaces::shared();
-    let laid = layout::set(manuscript, typefaces, style);
-    let mut laid = laid.map_err(|failure| vec![not_set(&failure)])?;
-    laid.document.about.made_from = format!("{COMPARISON}{word}");
-    let pdf = pdf::write(laid.document, typefaces);
-    pdf.map_err(|failure| vec![not_set(&failure)])
 }

@@ -4,7 +4,8 @@ use clap::Args;
 use clap::builder::PossibleValuesParser;
 use clap_complete::Shell;
 
-use super::terminal::Terminal;
+use super::command_error::CommandError;
+use super::stdout::document;
 use super::{Ending, help};
 use crate::problem::Code;
 
@@ -17,7 +18,7 @@ pub(super) struct Completions {
 }
 
 impl Completions {
-    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+    pub(super) fn run(&self) -> Result<Ending, CommandError> {
         // Any text may stand for a code, so that a wrong one is answered with similar ones; shells that complete words are told
         // which there are.
         let codes = PossibleValuesParser::new(Code::ALL.iter().map(|code| code.name()));
@@ -26,6 +27,6 @@ impl Completions {
         });
         let mut script = Vec::new();
         clap_complete::generate(self.shell, &mut command, "fillmark", &mut script);
-        terminal.document(&String::from_utf8_lossy(&script))
+        document(script)
     }
 }

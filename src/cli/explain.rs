@@ -3,7 +3,8 @@
 use clap::Args;
 
 use super::Ending;
-use super::terminal::Terminal;
+use super::command_error::CommandError;
+use super::stdout::document;
 use crate::problem::Code;
 use crate::problem::code::{Example, Place};
 
@@ -19,15 +20,15 @@ pub(super) struct Explain {
 }
 
 impl Explain {
-    pub(super) fn run(self, terminal: &mut Terminal) -> Ending {
+    pub(super) fn run(self) -> Result<Ending, CommandError> {
         let Some(name) = self.code else {
             let lines = Code::ALL.iter().map(|code| line(*code));
-            return terminal.document(&lines.collect::<String>());
+            return document(lines.collect::<String>());
         };
         match Code::of_name(&name) {
             Ok(code) => {
                 let (name, meaning, example) = (code.name(), code.meaning(), show(code.example()));
-                terminal.document(&format!("{name}: {meaning}\n\n{example}"))
+                document(format!("{name}: {meaning}\n\n{example}"))
             }
             Err(like) => {
                 let like: Vec<&str> = like.into_iter().map(Code::name).collect();
@@ -35,10 +36,9 @@ impl Explain {
                     [] => String::new(),
                     like => format!("; similar codes: {}", like.join(", ")),
                 };
-                terminal.complain(&format!(
+                Err(CommandError::usage(format!(
                     "`{name}` is not a code{perhaps}\n`fillmark explain` lists all codes"
-                ));
-                Ending::Usage
+                )))
             }
         }
     }

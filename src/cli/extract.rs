@@ -7,10 +7,11 @@ use clap::Args;
 
 use super::Ending;
 use super::attachments::{self, Carried};
+use super::command_error::CommandError;
 use super::terminal::Terminal;
 use crate::files;
 use crate::pipeline::{LARGEST_CARRIED, LARGEST_REPORT};
-use crate::problem::{Code, Problem, Sources};
+use crate::problem::Code;
 
 /// Give back the files that a report carries: the run file, the tables it takes readings from, and the results.
 #[derive(Debug, Args)]
@@ -24,33 +25,19 @@ pub(super) struct Extract {
 }
 
 impl Extract {
-    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        let name = self.report.display();
-        let bytes = match files::read(&self.report, LARGEST_REPORT) {
-            Ok(bytes) => bytes,
-            Err(error) => {
-                terminal.complain(&format!("`{name}` cannot be read: {error}"));
-                return Ending::Machine;
-            }
-        };
-        let files = match attachments::read(&bytes, LARGEST_CARRIED) {
-            Ok(files) => files,
-            Err(why) => {
-                let problem = Problem::error(Code::NothingToExtract, format!("`{name}` {why}"))
-                    .right("a report made by this program, as it was written");
-                terminal.problems(&[problem], &Sources::none());
-                return Ending::Problems;
-            }
-        };
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Result<Ending, CommandError> {
+        let name = format!("`{}`", self.report.display());
+        let bytes = files::read(&self.report, LARGEST_REPORT)
+            .map_err(|error| CommandError::not_read(&name, &error))?;
+        let files = attachments::read(&bytes, LARGEST_CARRIED).map_err(|why| {
+            let problem = Code::NothingToExtract
+                .error(format!("{name} {why}"))
+                .right("a report made by this program, as it was written");
+            CommandError::of_problem(Ending::Problems, problem)
+        })?;
         let folder = self.into.as_deref().unwrap_or(Path::new(""));
         files::clear(folder);
-        let same = match unlike(&files, folder) {
-            Ok(same) => same,
-            Err((message, ending)) => {
-                terminal.complain(&message);
-                return ending;
-            }
-        };
+        let same = unlike(&files, folder)?;
         for (file, same) in files.iter().zip(same) {
             let path = folder.join(&file.path);
             let shown = path.display();
@@ -58,10 +45,8 @@ impl Extract {
                 terminal.say(&format!("{shown}: already there, identical"));
                 continue;
             }
-            if let Err(error) = files::write_new_below(folder, Path::new(&file.path), &file.bytes) {
-                terminal.complain(&format!("`{shown}` cannot be written: {error}"));
-                return Ending::Machine;
-            }
+            files::write_new_below(folder, Path::new(&file.path), &file.bytes)
+                .map_err(|error| CommandError::not_written(&path, &error))?;
             terminal.say(&format!("{shown}: {}", file.what));
         }
         let photos = files.first().map(attachments::photos_not_carried);
@@ -72,32 +57,26 @@ impl Extract {
                 path.display()
             ));
         }
-        Ending::Done
+        Ok(Ending::Done)
     }
 }
 
 /// For each file, whether it stands in the folder already with the same bytes.
 ///
 /// # Errors
-/// What to say, and how to end, where one stands there with other bytes or cannot be looked at: before anything is
+/// Where one stands there with other bytes or cannot be looked at: before anything is
 /// written.
-fn unlike(files: &[Carried], folder: &Path) -> Result<Vec<bool>, (String, Ending)> {
+fn unlike(files: &[Carried], folder: &Path) -> Result<Vec<bool>, CommandError> {
     let stands = |file: &Carried| {
         let path = folder.join(&file.path);
         match files::read(&path, LARGEST_CARRIED as u64) {
             Ok(bytes) if bytes == file.bytes => Ok(true),
             Err(error) if error.kind() == ErrorKind::NotFound => Ok(false),
-            Ok(_) => Err((
-                format!(
-                    "`{}` exists already and is different; nothing is written",
-                    path.display()
-                ),
-                Ending::Usage,
-            )),
-            Err(error) => Err((
-                format!("`{}` cannot be written: {error}", path.display()),
-                Ending::Machine,
-            )),
+            Ok(_) => Err(CommandError::usage(format!(
+                "`{}` exists already and is different; nothing is written",
+                path.display()
+            ))),
+            Err(error) => Err(CommandError::not_written(&path, &error)),
         }
     };
     files.iter().map(stands).collect()

@@ -1,13 +1,14 @@
 //! `fillmark manual`: manual pages, one of the program and one of each command.
 
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::{Args, Command};
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, bold, roman};
 
-use super::outputs::{self, Refusal};
+use super::command_error::CommandError;
+use super::outputs;
 use super::terminal::Terminal;
 use super::{Ending, help};
 use crate::files;
@@ -27,42 +28,22 @@ pub(super) struct Manual {
 }
 
 impl Manual {
-    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        match self.write_pages() {
-            Ok(count) => {
-                terminal.say(&format!("{}: {count} manual pages", self.into.display()));
-                Ending::Done
-            }
-            Err(refusal) => {
-                terminal.complain(&refusal.message);
-                refusal.ending
-            }
-        }
-    }
-
-    /// Returns how many pages were written.
-    fn write_pages(&self) -> Result<usize, Refusal> {
-        let not_written = |path: &Path| {
-            let path = path.to_path_buf();
-            move |error: io::Error| Refusal::not_written(&path, &error)
-        };
-        let pages = pages().map_err(not_written(&self.into))?;
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Result<Ending, CommandError> {
+        let not_written = |error: io::Error| CommandError::not_written(&self.into, &error);
+        let pages = pages().map_err(not_written)?;
         let pages: Vec<(PathBuf, Vec<u8>)> = pages
             .into_iter()
             .map(|(name, page)| (self.into.join(name), page))
             .collect();
-        files::make_folder(&self.into).map_err(not_written(&self.into))?;
+        files::make_folder(&self.into).map_err(not_written)?;
         files::clear(&self.into);
         for (path, _) in &pages {
             outputs::free(path, |bytes| bytes.starts_with(OURS.as_bytes()), self.force)?;
         }
-        let mut set = files::Set::default();
-        for (path, page) in &pages {
-            set.add(path, page).map_err(not_written(path))?;
-        }
-        set.put()
-            .map_err(|(path, error)| Refusal::not_written(&path, &error))?;
-        Ok(pages.len())
+        outputs::write(pages.iter().map(|(path, page)| (&**path, &**page)))?;
+        let (into, count) = (self.into.display(), pages.len());
+        terminal.say(&format!("{into}: {count} manual pages"));
+        Ok(Ending::Done)
     }
 }
 

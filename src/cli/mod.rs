@@ -5,6 +5,7 @@ mod batch;
 mod changes;
 mod check;
 mod check_json;
+mod command_error;
 mod compare;
 mod completions;
 mod explain;
@@ -26,6 +27,7 @@ mod results;
 mod schema;
 mod sheet;
 mod start;
+mod stdout;
 mod stop;
 mod style_args;
 mod terminal;
@@ -42,6 +44,7 @@ use crate::files;
 use crate::pipeline;
 use crate::print::picture;
 use crate::problem::{Code, Problem};
+use command_error::CommandError;
 use terminal::Terminal;
 
 /// The largest run file read, bytes.
@@ -163,7 +166,7 @@ pub fn run() -> ExitCode {
         Err(said) => return tell_usage(&said),
     };
     let mut terminal = Terminal::new(arguments.quiet);
-    let ending = match arguments.command {
+    let done = match arguments.command {
         Command::Report(report) => report.run(&mut terminal),
         Command::Check(check) => check.run(&mut terminal),
         Command::Compare(compare) => compare.run(&mut terminal),
@@ -172,43 +175,39 @@ pub fn run() -> ExitCode {
         Command::Plan(plan) => plan.run(&mut terminal),
         Command::Sheet(sheet) => sheet.run(&mut terminal),
         Command::Extract(extract) => extract.run(&mut terminal),
-        Command::Explain(explain) => explain.run(&mut terminal),
-        Command::Reference(reference) => reference.run(&mut terminal),
-        Command::Schema(schema) => schema.run(&mut terminal),
-        Command::Completions(completions) => completions.run(&mut terminal),
+        Command::Explain(explain) => explain.run(),
+        Command::Reference(reference) => reference.run(),
+        Command::Schema(schema) => schema.run(),
+        Command::Completions(completions) => completions.run(),
         Command::Manual(manual) => manual.run(&mut terminal),
-        Command::Licences => licences::run(&mut terminal),
+        Command::Licences => licences::run(),
     };
+    let ending = done.unwrap_or_else(|error| error.tell(&mut terminal));
     ExitCode::from(ending as u8)
 }
 
 /// Returns what there is to say of arguments that are wrong, or of those that ask for help.
 fn tell_usage(said: &clap::Error) -> ExitCode {
     let text = terminal::harmless(&said.render().to_string());
-    let mut terminal = Terminal::new(false);
-    if said.use_stderr() {
-        terminal.complain(text.trim_end());
-        ExitCode::from(Ending::Usage as u8)
+    let done = if said.use_stderr() {
+        Err(CommandError::usage(text.trim_end()))
     } else {
-        ExitCode::from(terminal.document(&text) as u8)
-    }
+        stdout::document(&text)
+    };
+    let ending = done.unwrap_or_else(|error| error.tell(&mut Terminal::new(false)));
+    ExitCode::from(ending as u8)
 }
 
 /// Writes a file unless there is one of that name, which is left as it is.
-fn write_new(path: &Path, bytes: &[u8], terminal: &mut Terminal) -> Ending {
-    let name = path.display();
+fn write_new(path: &Path, bytes: &[u8]) -> Result<(), CommandError> {
     files::clear(files::folder_of(path));
-    match files::write_new(path, bytes) {
-        Ok(()) => Ending::Done,
-        Err(error) if error.kind() == ErrorKind::AlreadyExists => {
-            terminal.complain(&format!("`{name}` exists already and is not overwritten"));
-            Ending::Usage
-        }
-        Err(error) => {
-            terminal.complain(&format!("`{name}` cannot be written: {error}"));
-            Ending::Machine
-        }
-    }
+    files::write_new(path, bytes).map_err(|error| match error.kind() {
+        ErrorKind::AlreadyExists => CommandError::usage(format!(
+            "`{}` exists already and is not overwritten",
+            path.display()
+        )),
+        _ => CommandError::not_written(path, &error),
+    })
 }
 
 /// Reads a run file.
@@ -224,12 +223,12 @@ fn read_run_file(path: &Path) -> Result<Vec<u8>, Problem> {
     };
     let bytes = read.map_err(|error| {
         let headline = format!("`{file}` cannot be read: {error}");
-        let problem = Problem::error(Code::FileNotRead, headline);
+        let problem = Code::FileNotRead.error(headline);
         problem.right("the path of a YAML run file that may be read")
     })?;
     if bytes.starts_with(b"%PDF") {
         let headline = format!("`{file}` is a PDF file, not a run file.");
-        let problem = Problem::error(Code::OtherFile, headline);
+        let problem = Code::OtherFile.error(headline);
         let right = format!("a run file; `fillmark extract {file}` gives that of a report");
         return Err(problem.right(right));
     }

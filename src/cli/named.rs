@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use super::command_error::CommandError;
 use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, LARGEST_RUN_FILE, read_run_file};
 use crate::bench::runfile::benches::{self, Bench, Table, file_part, has_benches};
@@ -153,12 +154,12 @@ impl NamedRun {
 /// names, and a run file with a table of runs by the runs of its lines.
 ///
 /// # Errors
-/// How the command ends where a folder cannot be read, or holds no run file, or a pattern matches none.
+/// Where a folder cannot be read, or holds no run file, or a pattern matches none.
 pub(super) fn runs(
     named: &[PathBuf],
     takes: Takes,
     terminal: &mut Terminal,
-) -> Result<(Vec<NamedRun>, Ending), Ending> {
+) -> Result<(Vec<NamedRun>, Ending), CommandError> {
     let (mut all, mut ending) = (Vec::new(), Ending::Done);
     for path in run_files(named, takes, terminal)? {
         let bytes = if is_stream(&path) {
@@ -204,14 +205,14 @@ fn run_files(
     named: &[PathBuf],
     takes: Takes,
     terminal: &mut Terminal,
-) -> Result<Vec<PathBuf>, Ending> {
+) -> Result<Vec<PathBuf>, CommandError> {
     let mut all = Vec::new();
     let mut known = BTreeSet::new();
     for path in named {
         let found = if path.is_dir() {
             in_folder(path, takes, terminal)?
         } else if is_pattern(path) {
-            matching(path, terminal)?
+            matching(path)?
         } else {
             // A file that is named twice is an error when its report is written.
             known.insert(files::resolved(path));
@@ -224,22 +225,19 @@ fn run_files(
     Ok(all)
 }
 
-fn refuse(message: &str, terminal: &mut Terminal) -> Ending {
-    terminal.complain(message);
-    Ending::Usage
-}
-
 /// Returns the run files of a folder; files that have no key of a run file, such as a style file, are passed over.
-fn in_folder(folder: &Path, takes: Takes, terminal: &mut Terminal) -> Result<Vec<PathBuf>, Ending> {
+fn in_folder(
+    folder: &Path,
+    takes: Takes,
+    terminal: &mut Terminal,
+) -> Result<Vec<PathBuf>, CommandError> {
     let shown = folder.display();
-    let not_read = |error: &std::io::Error, terminal: &mut Terminal| {
-        terminal.complain(&format!("the folder `{shown}` cannot be read: {error}"));
-        Ending::Machine
-    };
-    let entries = std::fs::read_dir(folder).map_err(|error| not_read(&error, terminal))?;
+    let not_read =
+        |error: std::io::Error| CommandError::not_read(&format!("the folder `{shown}`"), &error);
+    let entries = std::fs::read_dir(folder).map_err(not_read)?;
     let (mut found, mut reports) = (Vec::new(), Vec::new());
     for entry in entries {
-        let path = entry.map_err(|error| not_read(&error, terminal))?.path();
+        let path = entry.map_err(not_read)?.path();
         let path = path
             .strip_prefix(".")
             .map_or(path.clone(), Path::to_path_buf);
@@ -269,7 +267,7 @@ fn in_folder(folder: &Path, takes: Takes, terminal: &mut Terminal) -> Result<Vec
     if runs.is_empty() {
         let endings = ENDINGS.map(|ending| format!(".{ending}")).join(" or ");
         let message = format!("`{shown}` is a folder without run files ({endings})");
-        return Err(refuse(&message, terminal));
+        return Err(CommandError::usage(message));
     }
     Ok(runs)
 }
@@ -279,16 +277,16 @@ fn is_pattern(path: &Path) -> bool {
     !path.exists() && path.to_string_lossy().contains(['*', '?', '['])
 }
 
-fn matching(pattern: &Path, terminal: &mut Terminal) -> Result<Vec<PathBuf>, Ending> {
+fn matching(pattern: &Path) -> Result<Vec<PathBuf>, CommandError> {
     let pattern = pattern.to_string_lossy();
     let paths = glob::glob(&pattern).map_err(|error| {
         let message = format!("`{pattern}` is neither a file nor a pattern of file names: {error}");
-        refuse(&message, terminal)
+        CommandError::usage(message)
     })?;
     // Folders that may not be read hold nothing for this user.
     let found: Vec<PathBuf> = paths.flatten().filter(|path| path.is_file()).collect();
     if found.is_empty() {
-        return Err(refuse(&format!("no file matches `{pattern}`"), terminal));
+        return Err(CommandError::usage(format!("no file matches `{pattern}`")));
     }
     Ok(found)
 }

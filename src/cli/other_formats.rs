@@ -49,6 +49,16 @@ pub(super) fn stem(output: &Path) -> &OsStr {
     output.file_stem().unwrap_or_default()
 }
 
+/// Returns what a page takes of a style.
+pub(super) fn look(style: &Style) -> Look {
+    Look {
+        accent: style.accent,
+        tint: style.tint(),
+        head: style.head.clone(),
+        logo: style.logo.clone(),
+    }
+}
+
 /// Returns a manuscript in other forms than the PDF: what the names of files have after `stem` and a point, and what is
 /// in them. Each says that it was `made_from` that, a word of letters and digits, if it is not empty.
 ///
@@ -69,19 +79,13 @@ pub fn forms(
             Form::Markdown => {
                 let markdown =
                     markup::markdown(manuscript, typefaces, style.accent, stem, made_from)
-                        .map_err(|failure| vec![not_set(&failure)])?;
+                        .map_err(not_set)?;
                 made.push((ending, markdown.text));
                 made.extend(markdown.plots);
             }
             Form::Html => {
-                let look = Look {
-                    accent: style.accent,
-                    tint: style.tint(),
-                    head: style.head.clone(),
-                    logo: style.logo.clone(),
-                };
-                let html = markup::html(manuscript, typefaces, &look, made_from)
-                    .map_err(|failure| vec![not_set(&failure)])?;
+                let html = markup::html(manuscript, typefaces, &look(style), made_from)
+                    .map_err(not_set)?;
                 made.push((ending, html));
             }
         }

@@ -6,44 +6,25 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use super::Ending;
-use super::terminal::Terminal;
+use super::command_error::CommandError;
+use super::named::NamedRun;
 use crate::files::{self, Standing};
 use crate::pipeline::LARGEST_CARRIED;
-
-/// Why an output is not written.
-#[derive(Debug)]
-pub(super) struct Refusal {
-    pub(super) message: String,
-    pub(super) ending: Ending,
-}
-
-impl Refusal {
-    pub(super) fn usage(message: String) -> Self {
-        let ending = Ending::Usage;
-        Self { message, ending }
-    }
-
-    /// Tells it; how the command ends.
-    pub(super) fn tell(&self, terminal: &mut Terminal) -> Ending {
-        terminal.complain(&self.message);
-        self.ending
-    }
-
-    /// Returns what the system says of a file that is to be written.
-    pub(super) fn not_written(path: &Path, error: &std::io::Error) -> Self {
-        Self {
-            message: format!("`{}` cannot be written: {error}", path.display()),
-            ending: Ending::Machine,
-        }
-    }
-}
 
 /// The files that a command reads, by where they are, and what each of them is, in words.
 #[derive(Debug, Default)]
 pub(super) struct Inputs(BTreeMap<PathBuf, &'static str>);
 
 impl Inputs {
+    /// Returns the run files of some runs.
+    pub(super) fn of_runs(runs: &[NamedRun]) -> Self {
+        let mut inputs = Self::default();
+        for run in runs.iter().filter(|run| !run.is_stream()) {
+            inputs.add(run.path(), "a run file");
+        }
+        inputs
+    }
+
     pub(super) fn add(&mut self, path: &Path, what: &'static str) {
         self.0.entry(files::resolved(path)).or_insert(what);
     }
@@ -53,26 +34,28 @@ impl Inputs {
 /// the same file.
 pub(super) fn apart<'p>(
     outputs: impl IntoIterator<Item = (&'p Path, &'p Path)>,
-    inputs: [&Inputs; 2],
-) -> Result<(), Refusal> {
+    inputs: &[&Inputs],
+) -> Result<(), CommandError> {
     let mut taken = BTreeMap::new();
     for (path, run) in outputs {
         let resolved = files::resolved(path);
         if let Some(what) = inputs.iter().find_map(|inputs| inputs.0.get(&resolved)) {
-            return Err(Refusal::usage(format!(
+            return Err(CommandError::usage(format!(
                 "`{}` is read as {what} and would be overwritten; nothing is written",
                 path.display()
             )));
         }
         if let Some(other) = taken.insert(resolved, run) {
             let (other, one, path) = (other.display(), run.display(), path.display());
-            return Err(Refusal::usage(if other.to_string() == one.to_string() {
-                format!("two outputs would both be `{path}`; nothing is written")
-            } else {
-                format!(
-                    "`{other}` and `{one}` would both be written to `{path}`; nothing is written"
-                )
-            }));
+            return Err(CommandError::usage(
+                if other.to_string() == one.to_string() {
+                    format!("two outputs would both be `{path}`; nothing is written")
+                } else {
+                    format!(
+                        "`{other}` and `{one}` would both be written to `{path}`; nothing is written"
+                    )
+                },
+            ));
         }
     }
     Ok(())
@@ -80,18 +63,18 @@ pub(super) fn apart<'p>(
 
 /// Returns whether a file stands where an output goes. Links, folders, pipes and devices are refused, whatever is
 /// forced.
-pub(super) fn stands(path: &Path) -> Result<bool, Refusal> {
+pub(super) fn stands(path: &Path) -> Result<bool, CommandError> {
     let shown = path.display();
     match files::standing(path) {
         Ok(Standing::Nothing) => Ok(false),
         Ok(Standing::File) => Ok(true),
-        Ok(Standing::Link) => Err(Refusal::usage(format!(
+        Ok(Standing::Link) => Err(CommandError::usage(format!(
             "`{shown}` is a link and is not written to; name the file that it leads to"
         ))),
-        Ok(Standing::Other(what)) => Err(Refusal::usage(format!(
+        Ok(Standing::Other(what)) => Err(CommandError::usage(format!(
             "`{shown}` is {what} and is not overwritten"
         ))),
-        Err(error) => Err(Refusal::not_written(path, &error)),
+        Err(error) => Err(CommandError::not_written(path, &error)),
     }
 }
 
@@ -100,7 +83,7 @@ pub(super) fn free(
     path: &Path,
     is_ours: impl Fn(&[u8]) -> bool,
     force: bool,
-) -> Result<(), Refusal> {
+) -> Result<(), CommandError> {
     if !stands(path)? || force {
         return Ok(());
     }
@@ -109,8 +92,21 @@ pub(super) fn free(
         Ok(_) => "was not made by Fillmark, or not as a file of this kind,".to_owned(),
         Err(error) => format!("cannot be read to see whether Fillmark made it ({error})"),
     };
-    Err(Refusal::usage(format!(
+    Err(CommandError::usage(format!(
         "`{}` {why} and is not overwritten; use `--force` to overwrite it",
         path.display()
     )))
+}
+
+/// Writes files, all or none of them, the last one last.
+pub(super) fn write<'p>(
+    files: impl IntoIterator<Item = (&'p Path, &'p [u8])>,
+) -> Result<(), CommandError> {
+    let mut set = files::Set::default();
+    for (path, bytes) in files {
+        set.add(path, bytes)
+            .map_err(|error| CommandError::not_written(path, &error))?;
+    }
+    set.put()
+        .map_err(|(path, error)| CommandError::not_written(&path, &error))
 }

@@ -4,11 +4,13 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::command_error::CommandError;
+use super::stdout;
 use super::terminal::Terminal;
 use super::{Ending, Format, read_run_file, write_new};
 use crate::bench::plan::{Proposal, propose, text};
 use crate::bench::runfile;
-use crate::problem::{Code, Problem, Severity, Sources};
+use crate::problem::{Code, Problem, Sources};
 
 /// Propose how to make a series with the ware at hand, and foretell the uncertainties.
 #[derive(Debug, Args)]
@@ -25,33 +27,24 @@ pub(super) struct Plan {
 }
 
 impl Plan {
-    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Result<Ending, CommandError> {
         let name = self.file.to_string_lossy().into_owned();
-        let bytes = match read_run_file(&self.file) {
-            Ok(bytes) => bytes,
-            Err(problem) => {
-                terminal.problems(&[problem], &Sources::none());
-                return Ending::Machine;
-            }
-        };
+        let bytes = read_run_file(&self.file)
+            .map_err(|problem| CommandError::of_problem(Ending::Machine, problem))?;
         let sources = Sources::new(&name, String::from_utf8_lossy(&bytes));
         let (proposal, problems) = proposal(&name, &bytes);
         terminal.problems(&problems, &sources);
         let Some(proposal) = proposal else {
-            return Ending::Problems;
+            return Ok(Ending::Problems);
         };
-        let written = self
-            .run
-            .as_ref()
-            .map(|run| write_new(run, proposal.run.as_bytes(), terminal));
-        match (written, self.format) {
-            (Some(ending), _) if ending != Ending::Done => ending,
-            (_, Format::Json) => terminal.json(&proposal, "the proposal"),
-            (_, Format::Text) => {
-                terminal.say(text(&proposal).trim_end());
-                Ending::Done
-            }
+        if let Some(run) = &self.run {
+            write_new(run, proposal.run.as_bytes())?;
         }
+        if self.format == Format::Json {
+            return stdout::json(&proposal, "the proposal");
+        }
+        terminal.say(text(&proposal).trim_end());
+        Ok(Ending::Done)
     }
 }
 
@@ -65,9 +58,10 @@ fn proposal(name: &str, bytes: &[u8]) -> (Option<Proposal>, Vec<Problem>) {
             None
         }
     });
-    if found.is_none() && !problems.iter().any(|p| p.severity == Severity::Error) {
+    if found.is_none() && !problems.iter().any(Problem::is_error) {
         problems.push(
-            Problem::error(Code::NoWay, "No way was found to make the series.")
+            Code::NoWay
+                .error("No way was found to make the series.")
                 .right("more ware, or other strengths"),
         );
     }

@@ -6,10 +6,11 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::command_error::{CommandError, end};
 use super::fingerprint::Options;
 use super::named::{self, NamedRun, Takes};
 use super::other_formats::Form;
-use super::outputs::{self, Inputs, Refusal};
+use super::outputs::{self, Inputs};
 use super::report_job::{Previous, ReportJob, Target};
 use super::results::{Entry, Results, Table};
 use super::style_args::{chosen, styled};
@@ -63,22 +64,16 @@ pub(super) struct Report {
 }
 
 impl Report {
-    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        self.done(terminal).unwrap_or_else(|ending| ending)
-    }
-
-    fn done(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Result<Ending, CommandError> {
         let (mut runs, read) = named::runs(&self.runs, Takes::Runs, terminal)?;
         if self.without_known {
             runs.iter_mut().for_each(NamedRun::leave_out_known);
         }
         if runs.is_empty() {
-            return Err(read);
+            return Ok(read);
         }
-        let results = Results::new(self.results.as_deref(), runs.len());
-        let results = results.map_err(|refusal| refusal.tell(terminal))?;
-        self.go_together(&runs, results)
-            .map_err(|refusal| refusal.tell(terminal))?;
+        let results = Results::new(self.results.as_deref(), runs.len())?;
+        self.go_together(&runs, results)?;
         let outputs: Vec<PathBuf> = runs.iter().map(|run| self.output(run)).collect();
         let results_files: Vec<Option<PathBuf>> =
             runs.iter().map(|run| results.file_of(run)).collect();
@@ -92,14 +87,12 @@ impl Report {
             .collect();
         let inputs = self.inputs(&runs);
         self.apart(&orders, &inputs)
-            .and_then(|()| results.prepared(&inputs, self.force))
-            .map_err(|refusal| refusal.tell(terminal))?;
-        if let Some(folder) = &self.into
-            && let Err(error) = files::make_folder(folder)
-        {
-            let folder = folder.display();
-            terminal.complain(&format!("the folder `{folder}` cannot be made: {error}"));
-            return Err(Ending::Machine);
+            .and_then(|()| results.prepared(&inputs, self.force))?;
+        if let Some(folder) = &self.into {
+            files::make_folder(folder).map_err(|error| {
+                let line = format!("the folder `{}` cannot be made: {error}", folder.display());
+                CommandError::new(Ending::Machine, line)
+            })?;
         }
         clear(outputs.iter().chain(results_files.iter().flatten()));
         if results.goes_to_stdout() || outputs.iter().any(|output| named::is_stream(output)) {
@@ -134,14 +127,14 @@ impl Report {
                 }
                 several => batch::make(&making, several, &mut table, terminal),
             };
-            let written = making.table.map(|path| table.write(path, terminal));
-            ending.max(written.unwrap_or(Ending::Done)).max(read)
+            let written = making.table.map_or(Ok(()), |path| table.write(path));
+            ending.max(end(written, terminal)).max(read)
         })
     }
 
     /// Refuses options that do not go together.
-    fn go_together(&self, runs: &[NamedRun], results: Results) -> Result<(), Refusal> {
-        let refused = |message: &str| Err(Refusal::usage(message.to_owned()));
+    fn go_together(&self, runs: &[NamedRun], results: Results) -> Result<(), CommandError> {
+        let refused = |message: &str| Err(CommandError::usage(message));
         if runs.len() > 1 && (self.pdf.is_some() || self.since.is_some()) {
             return refused(
                 "`--pdf` and `--since` take one file and need exactly one run file; use `--into DIR` for several",
@@ -202,10 +195,10 @@ impl Report {
         table: Option<&Path>,
         terminal: &mut Terminal,
         does: impl FnOnce(ReportJob, &mut Terminal) -> T,
-    ) -> Result<T, Ending> {
+    ) -> Result<T, CommandError> {
         let mut inputs = self.inputs(runs);
         let templates = chosen(self.template.as_deref(), &mut inputs, terminal)?;
-        let style = styled(self.style.as_deref(), &mut inputs, terminal)?;
+        let style = styled(self.style.as_deref(), &mut inputs)?;
         let also = self.forms();
         let making = ReportJob {
             means: Options {
@@ -232,10 +225,7 @@ impl Report {
 
     /// Returns the files that the command line names to be read.
     fn inputs(&self, runs: &[NamedRun]) -> Inputs {
-        let mut inputs = Inputs::default();
-        for run in runs.iter().filter(|run| !run.is_stream()) {
-            inputs.add(run.path(), "a run file");
-        }
+        let mut inputs = Inputs::of_runs(runs);
         if let Some(since) = &self.since {
             inputs.add(since, "the file named with `--since`");
         }
@@ -243,7 +233,7 @@ impl Report {
     }
 
     /// Refuses outputs that are known beforehand and are one file, or a run file.
-    fn apart(&self, orders: &[Target], inputs: &Inputs) -> Result<(), Refusal> {
+    fn apart(&self, orders: &[Target], inputs: &Inputs) -> Result<(), CommandError> {
         let forms = self.forms();
         let mut all: Vec<(PathBuf, &Path)> = Vec::new();
         for order in orders {
@@ -255,7 +245,7 @@ impl Report {
         }
         outputs::apart(
             all.iter().map(|(path, run)| (path.as_path(), *run)),
-            [inputs, &Inputs::default()],
+            &[inputs],
         )
     }
 

@@ -2,11 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
+use super::command_error::CommandError;
 use super::fingerprint::{Options, is_up_to_date, made_from};
 use super::named::NamedRun;
 use super::other_formats;
-use super::outputs::{self, Inputs, Refusal};
+use super::outputs::{self, Inputs};
 use super::previous_report::{self, Earlier};
+use super::stdout::document;
 use super::terminal::Terminal;
 use super::{Ending, MonteCarlo, named};
 use crate::bench::revision::{Record, corrections_otherwise};
@@ -148,8 +150,8 @@ impl ReportJob<'_> {
                     Code::SectionNotApart => Ending::Problems,
                     _ => Ending::Machine,
                 };
-                terminal.problems(&[problem], &Sources::none());
-                return Outcome::failed(ending, None);
+                let error = CommandError::of_problem(ending, problem);
+                return Outcome::failed(error.tell(terminal), None);
             }
         };
         let name = order.run.shown();
@@ -167,7 +169,7 @@ impl ReportJob<'_> {
                 same: written.as_ref().is_some_and(|written| written.same),
                 also: written.map(|written| written.also).unwrap_or_default(),
             },
-            Err(ending) => Outcome::failed(ending, Some(run)),
+            Err(error) => Outcome::failed(error.tell(terminal), Some(run)),
         }
     }
 
@@ -180,7 +182,7 @@ impl ReportJob<'_> {
         run: &mut Run,
         sources: &Sources,
         terminal: &mut Terminal,
-    ) -> Result<Option<Written>, Ending> {
+    ) -> Result<Option<Written>, CommandError> {
         let output = order.output;
         let mut inputs = Inputs::default();
         for (path, what) in beside(order.run, run) {
@@ -192,8 +194,7 @@ impl ReportJob<'_> {
             .iter()
             .map(|form| form.path(output))
             .collect();
-        self.free(order, &forms, &inputs)
-            .map_err(|refusal| refusal.tell(terminal))?;
+        self.free(order, &forms, &inputs)?;
         let word = self.means.word(&run.file, bytes);
         if self.leaves_unchanged && is_up_to_date(output, &word, self.means.also, order.results) {
             self.monte_carlo.check(run);
@@ -203,7 +204,7 @@ impl ReportJob<'_> {
         let claim = (!named::is_stream(output)).then(|| files::claim(output));
         let _claim = claim
             .transpose()
-            .map_err(|error| Refusal::not_written(output, &error).tell(terminal))?;
+            .map_err(|error| CommandError::not_written(output, &error))?;
         self.compared(order, before, bytes, run, sources, terminal)?;
         let made_from = made_from(&word, &run.record);
         self.monte_carlo.check(run);
@@ -214,26 +215,23 @@ impl ReportJob<'_> {
             .collect();
         let paths: Vec<PathBuf> = forms.iter().map(|(path, _)| path.clone()).collect();
         let same = files::read(output, pipeline::LARGEST_REPORT).is_ok_and(|stands| stands == pdf);
-        self.free(order, &paths, &inputs)
-            .and_then(|()| write_files(order, &pdf, results.as_deref(), &forms))
-            .map_err(|refusal| refusal.tell(terminal))?;
-        let streams = [
-            (order.results, results.as_deref().map(str::as_bytes)),
-            (Some(output), Some(&*pdf)),
-        ];
-        for (path, bytes) in streams {
-            if let (Some(_), Some(bytes)) = (path.filter(|path| named::is_stream(path)), bytes)
-                && terminal.bytes(bytes) != Ending::Done
-            {
-                return Err(Ending::Machine);
-            }
+        self.free(order, &paths, &inputs)?;
+        // The report, by which it is known that all the others are there, comes last.
+        let forms = forms.iter().map(|(path, text)| (&**path, text.as_bytes()));
+        let results = order.results.zip(results.as_deref().map(str::as_bytes));
+        let all = forms.chain(results).chain([(output, &*pdf)]);
+        let (to_stdout, to_files): (Vec<_>, Vec<_>) =
+            all.partition(|(path, _)| named::is_stream(path));
+        outputs::write(to_files)?;
+        for (_, bytes) in to_stdout {
+            document(bytes)?;
         }
         Ok(Some(Written { same, also: paths }))
     }
 
     /// Refuses outputs that are inputs, that are one another, or that are not Fillmark's. What stands in the report's own
     /// place is judged as it is read.
-    fn free(&self, order: &Target, forms: &[PathBuf], inputs: &Inputs) -> Result<(), Refusal> {
+    fn free(&self, order: &Target, forms: &[PathBuf], inputs: &Inputs) -> Result<(), CommandError> {
         let outputs = forms.iter().map(PathBuf::as_path).chain(order.results);
         let outputs = outputs
             .chain([order.output])
@@ -241,7 +239,7 @@ impl ReportJob<'_> {
             .filter(|path| !named::is_stream(path));
         outputs::apart(
             outputs.map(|path| (path, order.run.path())),
-            [&self.inputs, inputs],
+            &[&self.inputs, inputs],
         )?;
         if !named::is_stream(order.output) {
             outputs::stands(order.output)?;
@@ -264,7 +262,7 @@ impl ReportJob<'_> {
         made_from: &str,
         sources: &Sources,
         terminal: &mut Terminal,
-    ) -> Result<InMemory, Ending> {
+    ) -> Result<InMemory, CommandError> {
         let Options {
             templates, style, ..
         } = self.means;
@@ -280,9 +278,8 @@ impl ReportJob<'_> {
                 Ok((warnings, (pdf, json, forms)))
             });
         let (warnings, made) = made.map_err(|problems| {
-            terminal.problems(&problems, &templates.sources());
-            terminal.complain(&format!("{}: no report is made", order.run.shown()));
-            Ending::Problems
+            let line = format!("{}: no report is made", order.run.shown());
+            CommandError::new(Ending::Problems, line).with(problems, templates.sources())
         })?;
         terminal.problems(&warnings, sources);
         Ok(made)
@@ -297,8 +294,8 @@ impl ReportJob<'_> {
         run: &mut Run,
         sources: &Sources,
         terminal: &mut Terminal,
-    ) -> Result<(), Ending> {
-        let standing = self.standing(order.output, before, terminal)?;
+    ) -> Result<(), CommandError> {
+        let standing = self.standing(order.output, before)?;
         let earlier = match before {
             Previous::Fixed(earlier) => earlier,
             Previous::AsItStands => standing.as_ref(),
@@ -323,18 +320,8 @@ impl ReportJob<'_> {
 
     /// Returns what the report is compared with, unless something else is fixed: what `--since` names, or the report
     /// that is written over, if any. A file that is not Fillmark's is not written over, whatever is compared.
-    fn standing(
-        &self,
-        output: &Path,
-        before: Previous,
-        terminal: &mut Terminal,
-    ) -> Result<Option<Earlier>, Ending> {
-        let stands = if named::is_stream(output) {
-            Ok(false)
-        } else {
-            outputs::stands(output)
-        };
-        let stands = stands.map_err(|refusal| refusal.tell(terminal))?;
+    fn standing(&self, output: &Path, before: Previous) -> Result<Option<Earlier>, CommandError> {
+        let stands = !named::is_stream(output) && outputs::stands(output)?;
         let written_over = stands
             .then(|| previous_report::last_issue(output))
             .transpose();
@@ -342,11 +329,10 @@ impl ReportJob<'_> {
             Ok(written_over) => written_over.flatten(),
             Err(_) if self.force => None,
             Err(why) => {
-                terminal.complain(&format!(
+                return Err(CommandError::usage(format!(
                     "`{}` {why}: it is not a report by Fillmark and is not overwritten; use `--force` to overwrite it",
                     output.display()
-                ));
-                return Err(Ending::Usage);
+                )));
             }
         };
         match self
@@ -355,34 +341,11 @@ impl ReportJob<'_> {
         {
             None => Ok(written_over),
             Some(since) => previous_report::read(since).map(Some).map_err(|why| {
-                let since = since.display();
-                terminal.complain(&format!("`{since}` {why}; nothing is written"));
-                Ending::Problems
+                let line = format!("`{}` {why}; nothing is written", since.display());
+                CommandError::new(Ending::Problems, line)
             }),
         }
     }
-}
-
-/// Writes all or nothing: the report, by which it is known that all the others are there, comes last. What goes to stdout is
-/// no file.
-fn write_files(
-    order: &Target,
-    pdf: &[u8],
-    results: Option<&str>,
-    forms: &[(PathBuf, String)],
-) -> Result<(), Refusal> {
-    let results = order.results.zip(results.map(str::as_bytes));
-    let forms = forms
-        .iter()
-        .map(|(path, text)| (path.as_path(), text.as_bytes()));
-    let mut set = files::Set::default();
-    let all = forms.chain(results).chain([(order.output, pdf)]);
-    for (path, bytes) in all.filter(|(path, _)| !named::is_stream(path)) {
-        set.add(path, bytes)
-            .map_err(|error| Refusal::not_written(path, &error))?;
-    }
-    set.put()
-        .map_err(|(path, error)| Refusal::not_written(&path, &error))
 }
 
 /// Returns the files beside a run file that its report is made from, and what each of them holds.

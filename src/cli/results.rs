@@ -2,10 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
+use super::command_error::CommandError;
 use super::named::NamedRun;
-use super::outputs::{self, Inputs, Refusal};
+use super::outputs::{self, Inputs};
 use super::report_job::{self, Outcome, Target};
-use super::terminal::Terminal;
+use super::stdout::document;
 use super::{Ending, named};
 use crate::bench::revision::stated_results;
 use crate::files;
@@ -48,7 +49,7 @@ impl<'p> Results<'p> {
     ///
     /// # Errors
     /// Where several runs would be written to one JSON file.
-    pub(super) fn new(path: Option<&'p Path>, runs: usize) -> Result<Self, Refusal> {
+    pub(super) fn new(path: Option<&'p Path>, runs: usize) -> Result<Self, CommandError> {
         let Some(path) = path else {
             return Ok(Self::Nowhere);
         };
@@ -58,7 +59,7 @@ impl<'p> Results<'p> {
             _ if path.is_dir() => Ok(Self::Folder(path)),
             _ if runs == 1 => Ok(Self::File(path)),
             None if !named::is_stream(path) => Ok(Self::Folder(path)),
-            _ => Err(Refusal::usage(format!(
+            _ => Err(CommandError::usage(format!(
                 "`--results {}` names one file for {runs} runs; name a folder for one file of each run, or a file \
                  ending in .csv for one table of all",
                 path.display()
@@ -83,14 +84,13 @@ impl<'p> Results<'p> {
     ///
     /// # Errors
     /// Why it cannot be written.
-    pub(super) fn prepared(self, inputs: &Inputs, force: bool) -> Result<(), Refusal> {
+    pub(super) fn prepared(self, inputs: &Inputs, force: bool) -> Result<(), CommandError> {
         match self {
             Self::Nowhere | Self::File(_) => Ok(()),
-            Self::Folder(folder) => {
-                files::make_folder(folder).map_err(|error| Refusal::not_written(folder, &error))
-            }
+            Self::Folder(folder) => files::make_folder(folder)
+                .map_err(|error| CommandError::not_written(folder, &error)),
             Self::Table(path) => {
-                outputs::apart([(path, path)], [inputs, &Inputs::default()])?;
+                outputs::apart([(path, path)], &[inputs])?;
                 outputs::free(path, is_table, force)
             }
         }
@@ -111,34 +111,21 @@ impl<'p> Results<'p> {
 }
 
 /// Writes the results of a run that is checked only.
-pub(super) fn write(run: &Run, path: &Path, inputs: &Inputs, terminal: &mut Terminal) -> Ending {
-    let json = match run.results_json() {
-        Ok(json) => json,
-        Err(problem) => {
-            terminal.complain(&problem.headline);
-            return Ending::Problems;
-        }
-    };
+pub(super) fn write(run: &Run, path: &Path, inputs: &Inputs) -> Result<(), CommandError> {
+    let json = run
+        .results_json()
+        .map_err(|problem| CommandError::new(Ending::Problems, &*problem.headline))?;
     if named::is_stream(path) {
-        return terminal.document(&json);
+        return document(&json).map(|_| ());
     }
-    let written = outputs::apart([(path, path)], [inputs, &Inputs::default()])
-        .and_then(|()| outputs::free(path, pipeline::is_results, false))
-        .and_then(|()| write_file(path, json.as_bytes()));
-    tell(written, terminal)
+    outputs::apart([(path, path)], &[inputs])?;
+    outputs::free(path, pipeline::is_results, false)?;
+    write_file(path, json.as_bytes())
 }
 
-fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
+fn write_file(path: &Path, bytes: &[u8]) -> Result<(), CommandError> {
     files::clear(files::folder_of(path));
-    let mut set = files::Set::default();
-    set.add(path, bytes)
-        .map_err(|error| Refusal::not_written(path, &error))?;
-    set.put()
-        .map_err(|(path, error)| Refusal::not_written(&path, &error))
-}
-
-fn tell(written: Result<(), Refusal>, terminal: &mut Terminal) -> Ending {
-    written.map_or_else(|refusal| refusal.tell(terminal), |()| Ending::Done)
+    outputs::write([(path, bytes)])
 }
 
 /// Returns whether a file's beginning is that of a table written here.
@@ -201,10 +188,9 @@ impl Table {
     }
 
     /// Writes the table.
-    pub(super) fn write(&self, path: &Path, terminal: &mut Terminal) -> Ending {
-        let written = outputs::apart([(path, path)], [&self.inputs, &Inputs::default()])
-            .and_then(|()| write_file(path, self.text.as_bytes()));
-        tell(written, terminal)
+    pub(super) fn write(&self, path: &Path) -> Result<(), CommandError> {
+        outputs::apart([(path, path)], &[&self.inputs])?;
+        write_file(path, self.text.as_bytes())
     }
 }
 

@@ -3,7 +3,8 @@
 use clap::Args;
 
 use super::Ending;
-use super::terminal::Terminal;
+use super::command_error::CommandError;
+use super::stdout::document;
 use crate::bench::runfile::schema::{plan_schema, schema};
 
 /// Print a JSON Schema of the run file, or of the plan file, for completion in editors.
@@ -15,8 +16,8 @@ pub(super) struct Schema {
 }
 
 impl Schema {
-    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+    pub(super) fn run(&self) -> Result<Ending, CommandError> {
         let schema = if self.plan { plan_schema() } else { schema() };
-        terminal.document(&format!("{schema:#}\n"))
+        document(format!("{schema:#}\n"))
     }
 }

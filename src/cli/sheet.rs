@@ -4,17 +4,18 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
+use super::command_error::CommandError;
 use super::fingerprint::word_of;
-use super::outputs::{self, Inputs, Refusal};
+use super::outputs::{self, Inputs};
 use super::style_args::{own, styled};
 use super::terminal::Terminal;
-use super::{BesideOnDisk, Ending, read_run_file};
+use super::{BesideOnDisk, Ending, other_formats, read_run_file};
 use crate::bench::runfile::unfinished::{Unfinished, read_unfinished};
 use crate::files;
-use crate::pipeline::not_set;
-use crate::print::layout::{self, Style};
+use crate::pipeline::{not_set, write_pdf};
+use crate::print::layout::Style;
 use crate::print::manuscript::Manuscript;
-use crate::print::markup::{self, Form, Look};
+use crate::print::markup::{self, Form};
 use crate::print::pdf;
 use crate::print::typeface::Typefaces;
 use crate::problem::{Problem, Sources};
@@ -48,11 +49,7 @@ pub(super) struct Sheet {
 }
 
 impl Sheet {
-    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
-        self.make(terminal).unwrap_or_else(|ending| ending)
-    }
-
-    fn make(&self, terminal: &mut Terminal) -> Result<Ending, Ending> {
+    pub(super) fn run(&self, terminal: &mut Terminal) -> Result<Ending, CommandError> {
         let mut inputs = Inputs::default();
         inputs.add(&self.run, "a run file");
         let templates = match &self.template {
@@ -61,40 +58,33 @@ impl Sheet {
                 own(Templates::sheet(), folder, &mut inputs, terminal)?
             }
             Some(folder) => {
-                let folder = folder.display();
-                terminal.complain(&format!("`{folder}` is not a folder of templates"));
-                return Err(Ending::Usage);
+                let line = format!("`{}` is not a folder of templates", folder.display());
+                return Err(CommandError::usage(line));
             }
         };
-        let style = styled(self.style.as_deref(), &mut inputs, terminal)?;
-        let bytes = read_run_file(&self.run).map_err(|problem| {
-            terminal.problems(&[problem], &Sources::none());
-            Ending::Machine
-        })?;
+        let style = styled(self.style.as_deref(), &mut inputs)?;
+        let bytes = read_run_file(&self.run)
+            .map_err(|problem| CommandError::of_problem(Ending::Machine, problem))?;
         let name = self.run.to_string_lossy();
         let beside = BesideOnDisk(&self.run);
         let (run, problems) = read_unfinished(&name, &bytes, &beside);
         let sources = Sources::new(&*name, String::from_utf8_lossy(&bytes));
         terminal.problems(&problems, &sources);
-        let Some(run) = run else {
-            terminal.complain(&format!("{name}: no sheet is made"));
-            return Err(Ending::Problems);
-        };
+        let no_sheet = || CommandError::new(Ending::Problems, format!("{name}: no sheet is made"));
+        let run = run.ok_or_else(no_sheet)?;
         let output = self
             .run
             .with_extension(if self.html { "sheet.html" } else { "sheet.pdf" });
-        self.free(&output, &inputs)
-            .map_err(|refusal| refusal.tell(terminal))?;
+        self.free(&output, &inputs)?;
         let word = word_of(&bytes);
         let (made, warnings) = self
             .set(&run, &templates, &style, &word)
-            .map_err(|problems| {
-                terminal.problems(&problems, &templates.sources());
-                terminal.complain(&format!("{name}: no sheet is made"));
-                Ending::Problems
-            })?;
+            .map_err(|problems| no_sheet().with(problems, templates.sources()))?;
         terminal.problems(&warnings, &sources);
-        write_file(&output, &made).map_err(|refusal| refusal.tell(terminal))?;
+        files::clear(files::folder_of(&output));
+        let _claim =
+            files::claim(&output).map_err(|error| CommandError::not_written(&output, &error))?;
+        outputs::write([(&*output, &*made)])?;
         let (blank, required) = sheet::blanks(&run);
         let told = match (blank, required) {
             (0, _) => "no entry is blank".to_owned(),
@@ -106,8 +96,8 @@ impl Sheet {
     }
 
     /// Refuses an output that is an input, or not a sheet of Fillmark's.
-    fn free(&self, output: &Path, inputs: &Inputs) -> Result<(), Refusal> {
-        outputs::apart([(output, self.run.as_path())], [inputs, &Inputs::default()])?;
+    fn free(&self, output: &Path, inputs: &Inputs) -> Result<(), CommandError> {
+        outputs::apart([(output, self.run.as_path())], &[inputs])?;
         outputs::free(output, is_sheet, self.force)
     }
 
@@ -134,13 +124,7 @@ impl Sheet {
             let page = page(run, &file, &manuscript, style, word, &made_from);
             return page.map(|page| (page.into_bytes(), Vec::new()));
         }
-        let typefaces = Typefaces::shared();
-        let set = layout::set(manuscript, typefaces, style);
-        let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
-        laid.document.about.made_from = made_from;
-        let pdf = pdf::write(laid.document, typefaces);
-        let pdf = pdf.map_err(|failure| vec![not_set(&failure)])?;
-        Ok((pdf, laid.warnings))
+        write_pdf(manuscript, style, made_from)
     }
 }
 
@@ -153,14 +137,8 @@ fn page(
     word: &str,
     made_from: &str,
 ) -> Result<String, Vec<Problem>> {
-    let look = Look {
-        accent: style.accent,
-        tint: style.tint(),
-        head: style.head.clone(),
-        logo: style.logo.clone(),
-    };
-    let data = sheet::data(run, file, word.to_owned());
-    let data = data.map_err(|failure| vec![not_set(&failure)])?;
+    let look = other_formats::look(style);
+    let data = sheet::data(run, file, word.to_owned()).map_err(not_set)?;
     let form = Form {
         css: sheet::CSS,
         above: sheet::ABOVE,
@@ -168,8 +146,7 @@ fn page(
         data: &data,
         script: sheet::SCRIPT,
     };
-    markup::with_form(manuscript, Typefaces::shared(), &look, made_from, &form)
-        .map_err(|failure| vec![not_set(&failure)])
+    markup::with_form(manuscript, Typefaces::shared(), &look, made_from, &form).map_err(not_set)
 }
 
 /// Returns whether a file's bytes are those of a sheet or page written here.
@@ -177,14 +154,4 @@ fn is_sheet(bytes: &[u8]) -> bool {
     let page = || Some(markup::written(bytes)?.made_from);
     let said = pdf::made_from(bytes).or_else(page);
     said.is_some_and(|said| said.starts_with(SHEET))
-}
-
-fn write_file(output: &Path, bytes: &[u8]) -> Result<(), Refusal> {
-    files::clear(files::folder_of(output));
-    let _claim = files::claim(output).map_err(|error| Refusal::not_written(output, &error))?;
-    let mut set = files::Set::default();
-    set.add(output, bytes)
-        .map_err(|error| Refusal::not_written(output, &error))?;
-    set.put()
-        .map_err(|(path, error)| Refusal::not_written(&path, &error))
 }

@@ -7,7 +7,9 @@ use std::path::PathBuf;
 use clap::Args;
 use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 
+use super::command_error::CommandError;
 use super::questions::Questions;
+use super::stdout::document;
 use super::terminal::Terminal;
 use super::{Ending, write_new};
 use crate::bench::runfile::blank_run::{Bench, BlankRun, MOST_DILUTIONS, Ware};
@@ -63,7 +65,7 @@ fn way() -> impl TypedValueParser<Value = DensityMethod> {
 }
 
 impl Start {
-    pub(super) fn run(self, terminal: &mut Terminal) -> Ending {
+    pub(super) fn run(self, terminal: &mut Terminal) -> Result<Ending, CommandError> {
         let asks = !terminal.is_quiet() && io::stdin().is_terminal() && io::stderr().is_terminal();
         let file = self.file.clone();
         let run = if asks {
@@ -71,32 +73,26 @@ impl Start {
                 answers: io::stdin().lock(),
                 questions: io::stderr(),
             };
-            let Ok(run) = self.asked(questions) else {
-                terminal.complain("\nthe answers ended; nothing is written");
-                return Ending::Usage;
-            };
-            run
+            self.asked(questions)
+                .map_err(|_| CommandError::usage("\nthe answers ended; nothing is written"))?
         } else {
             self.with_usual()
         };
         if run.replicates < run.way.least_replicates() {
-            terminal.complain(
+            return Err(CommandError::usage(
                 "a slope needs at least two deliveries: `--replicates 2` or more with `--density cumulative`",
-            );
-            return Ending::Usage;
+            ));
         }
         let text = run.text();
         let Some(path) = &file else {
-            return terminal.document(&text);
+            return document(text);
         };
-        let written = write_new(path, text.as_bytes(), terminal);
-        if written == Ending::Done {
-            terminal.say(&format!(
-                "{}: ready to fill in; `fillmark check` lists blank entries",
-                path.display()
-            ));
-        }
-        written
+        write_new(path, text.as_bytes())?;
+        terminal.say(&format!(
+            "{}: ready to fill in; `fillmark check` lists blank entries",
+            path.display()
+        ));
+        Ok(Ending::Done)
     }
 
     /// Returns what is given, and for the rest what is usual.

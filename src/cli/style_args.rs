@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::path::Path;
 
 use super::Ending;
+use super::command_error::CommandError;
 use super::outputs::Inputs;
 use super::terminal::Terminal;
 use crate::files;
@@ -25,20 +26,14 @@ const LARGEST_LOGO: u64 = 8_000_000;
 /// Returns the style of a style file, the usual one where none is named; enters what is read among the inputs.
 ///
 /// # Errors
-/// How the command ends, after what is wrong was said.
-pub(super) fn styled(
-    style: Option<&Path>,
-    inputs: &mut Inputs,
-    terminal: &mut Terminal,
-) -> Result<Style, Ending> {
+/// What is wrong with them.
+pub(super) fn styled(style: Option<&Path>, inputs: &mut Inputs) -> Result<Style, CommandError> {
     let Some(path) = style else {
         return Ok(Style::default());
     };
     let name = path.display().to_string();
-    let bytes = files::read(path, LARGEST_STYLE).map_err(|error| {
-        terminal.complain(&format!("`{name}` cannot be read: {error}"));
-        Ending::Machine
-    })?;
+    let bytes = files::read(path, LARGEST_STYLE)
+        .map_err(|error| CommandError::not_read(&format!("`{name}`"), &error))?;
     inputs.add(path, "the style file");
     let inputs = RefCell::new(inputs);
     let beside = |logo: &str| {
@@ -49,8 +44,7 @@ pub(super) fn styled(
     };
     house_style::read(&name, &bytes, &beside).map_err(|problem| {
         let sources = Sources::new(&*name, String::from_utf8_lossy(&bytes));
-        terminal.problems(&[problem], &sources);
-        Ending::Problems
+        CommandError::told(Ending::Problems).with(vec![problem], sources)
     })
 }
 
@@ -58,12 +52,12 @@ pub(super) fn styled(
 /// that name, which `./NAME` still names. Enters what is read among the inputs.
 ///
 /// # Errors
-/// How the command ends, after what is wrong was said.
+/// What is wrong with them.
 pub(super) fn chosen(
     template: Option<&Path>,
     inputs: &mut Inputs,
     terminal: &mut Terminal,
-) -> Result<Templates, Ending> {
+) -> Result<Templates, CommandError> {
     let Some(named) = template else {
         return Ok(Templates::default());
     };
@@ -71,8 +65,8 @@ pub(super) fn chosen(
         return Ok(templates);
     }
     if !named.is_dir() {
-        terminal.problems(&[unknown(&named.display().to_string())], &Sources::none());
-        return Err(Ending::Usage);
+        let problem = unknown(&named.display().to_string());
+        return Err(CommandError::of_problem(Ending::Usage, problem));
     }
     own(Templates::default(), named, inputs, terminal)
 }
@@ -80,32 +74,26 @@ pub(super) fn chosen(
 /// Templates with those of a folder in place of some of them. Enters what is read among the inputs.
 ///
 /// # Errors
-/// How the command ends, after what is wrong was said.
+/// What is wrong with them.
 pub(super) fn own(
     templates: Templates,
     named: &Path,
     inputs: &mut Inputs,
     terminal: &mut Terminal,
-) -> Result<Templates, Ending> {
+) -> Result<Templates, CommandError> {
     let folder = named.display().to_string();
-    let read = files::read_folder(named, "md", LARGEST_TEMPLATE).map_err(|error| {
-        terminal.complain(&format!(
-            "the templates of `{folder}` cannot be read: {error}"
-        ));
-        Ending::Machine
-    })?;
+    let read = files::read_folder(named, "md", LARGEST_TEMPLATE)
+        .map_err(|error| CommandError::not_read(&format!("the templates of `{folder}`"), &error))?;
     if read.is_empty() {
-        terminal.complain(&format!(
-            "the folder `{folder}` contains no templates (*.md)"
-        ));
-        return Err(Ending::Usage);
+        let line = format!("the folder `{folder}` contains no templates (*.md)");
+        return Err(CommandError::usage(line));
     }
     let mut own = Vec::new();
     for (name, bytes) in read.into_iter().filter(|(name, _)| name != VALUES) {
         inputs.add(&named.join(&name), "a template");
         let text = String::from_utf8(bytes).map_err(|_| {
-            terminal.complain(&format!("the template `{folder}/{name}` is not UTF-8"));
-            Ending::Problems
+            let line = format!("the template `{folder}/{name}` is not UTF-8");
+            CommandError::new(Ending::Problems, line)
         })?;
         own.push((name, text));
     }
@@ -120,10 +108,8 @@ fn unknown(named: &str) -> Problem {
         .map(|set| format!("{} ({})", set.name, set.about))
         .collect();
     let known = format!("{}, or the path of a folder", sets.join(", "));
-    Problem::error(
-        Code::UnknownTemplate,
-        format!("`{named}` is neither a template set nor a folder"),
-    )
-    .read(named)
-    .perhaps(nearest(named, SHIPPED.iter().map(|set| set.name)), &known)
+    Code::UnknownTemplate
+        .error(format!("`{named}` is neither a template set nor a folder"))
+        .read(named)
+        .perhaps(nearest(named, SHIPPED.iter().map(|set| set.name)), &known)
 }

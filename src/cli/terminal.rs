@@ -2,12 +2,8 @@
 
 use std::io::{self, IsTerminal, Write};
 
-use serde::Serialize;
-
-use super::Ending;
 use crate::problem::{
-    Code, Problem, Rendering, Sources, json_on_a_terminal, on_a_terminal, render, render_blanks,
-    shortened, warned,
+    Code, Problem, Rendering, Sources, on_a_terminal, render, render_blanks, shortened, warned,
 };
 
 /// Problems listed of one file.
@@ -115,36 +111,6 @@ impl Terminal {
         if !self.quiet {
             let code = warned(code, self.results);
             self.out(format!("{}: {code}{}\n", harmless(place), harmless(rest)));
-        }
-    }
-
-    /// Returns a whole document on stdout, asked for and therefore written even when quiet.
-    pub(super) fn document(&mut self, text: &str) -> Ending {
-        self.bytes(text.as_bytes())
-    }
-
-    /// Returns the same of a document that is no text.
-    pub(super) fn bytes(&mut self, document: &[u8]) -> Ending {
-        let mut stdout = io::stdout();
-        let written = stdout.write_all(document);
-        match written.and_then(|()| stdout.flush()) {
-            // A reader who closed the pipe has read enough.
-            Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
-                self.complain(&format!("stdout cannot be written: {error}"));
-                Ending::Machine
-            }
-            _ => Ending::Done,
-        }
-    }
-
-    /// Returns the same of a document for other programs, as JSON; `what` it is, in words.
-    pub(super) fn json(&mut self, document: &impl Serialize, what: &str) -> Ending {
-        match serde_json::to_string_pretty(document) {
-            Ok(json) => self.document(&(json_on_a_terminal(&json) + "\n")),
-            Err(error) => {
-                self.complain(&format!("{what} cannot be written as JSON: {error}"));
-                Ending::Machine
-            }
         }
     }
 

@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use std::thread;
 use std::time::Duration;
 
+use super::command_error::CommandError;
 use super::previous_report::{self, Earlier};
 use super::report_job::{Outcome, Previous, Target, beside};
 use super::terminal::Terminal;
@@ -38,7 +39,7 @@ pub(super) fn watch(
     orders: &[Target<'_>],
     looks: &[&Path],
     since: Option<&Path>,
-    make: impl Fn(&mut Terminal, &Target, Previous) -> Result<Outcome, Ending>,
+    make: impl Fn(&mut Terminal, &Target, Previous) -> Result<Outcome, CommandError>,
     terminal: &mut Terminal,
 ) -> Ending {
     stop::listen();
@@ -70,7 +71,7 @@ impl Watched<'_> {
     fn look(
         &mut self,
         looks: &[&Path],
-        make: &impl Fn(&mut Terminal, &Target, Previous) -> Result<Outcome, Ending>,
+        make: &impl Fn(&mut Terminal, &Target, Previous) -> Result<Outcome, CommandError>,
         terminal: &mut Terminal,
     ) {
         let now = self.stamps_now(looks);
@@ -98,7 +99,10 @@ impl Watched<'_> {
         };
         match make(terminal, &self.order, before) {
             Ok(made) => self.tell(made, terminal),
-            Err(_) => self.stays(terminal),
+            Err(error) => {
+                error.tell(terminal);
+                self.stays(terminal);
+            }
         }
         // As they stood before: a file saved meanwhile is seen at the next look. What the run file names may be others now.
         let others = self.stamps_now(looks);

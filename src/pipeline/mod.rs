@@ -27,7 +27,7 @@ use crate::print::page::{Attachment, Carried};
 use crate::print::pdf;
 use crate::print::picture::Room;
 use crate::print::typeface::Typefaces;
-use crate::problem::{Code, Problem, Severity, Sources, sort_from};
+use crate::problem::{Code, Problem, Sources, sort_from};
 use crate::report::{self, Material, manuscript, templates::Templates};
 
 pub(super) use results_file::{is_results, results_made_from};
@@ -130,7 +130,10 @@ fn reduced<'b>(
             let beside = flags_of_unreduced(&file).into_iter();
             problems.extend(beside.map(|flag| {
                 let span = file.span_of(&flag.entry).cloned();
-                Problem::warning(flag.code.code(), flag.message.to_string()).at(flag.entry, span)
+                flag.code
+                    .code()
+                    .warning(flag.message.to_string())
+                    .at(flag.entry, span)
             }));
             None
         }
@@ -259,11 +262,10 @@ impl Run {
                 (set, packed.map_or_else(|_| pack(), joined))
             })
         };
-        let mut laid = set.map_err(|failure| vec![not_set(&failure)])?;
+        let mut laid = set.map_err(not_set)?;
         made_from.clone_into(&mut laid.document.about.made_from);
         laid.document.attachments = attachments?;
-        let pdf =
-            pdf::write(laid.document, typefaces).map_err(|failure| vec![not_set(&failure)])?;
+        let pdf = pdf::write(laid.document, typefaces).map_err(not_set)?;
         if pdf.len() as u64 > LARGEST_REPORT {
             return Err(vec![too_much("the report", LARGEST_REPORT)]);
         }
@@ -347,9 +349,9 @@ impl Run {
     pub fn headlines(&self) -> Vec<String> {
         let mut lines = Vec::new();
         if let Some(scale) = self.reduction.against() {
-            let label = crate::bench::reduce::composition::label(scale);
+            let label = scale.label();
             for (name, solution) in &self.results.unknowns {
-                if let Some(stated) = solution.composition.get(scale) {
+                if let Some(stated) = solution.composition.on(scale) {
                     let rounded = stated.rounded.as_ref();
                     let by = if stated.monte_carlo_interval.is_some() {
                         "interval by Monte Carlo".to_owned()
@@ -419,7 +421,7 @@ impl Run {
 
     /// Returns what speaks against an unknown's result on the calibration's scale.
     fn doubts(&self, scale: Scale, name: &str, solution: &SolutionStated) -> Vec<String> {
-        let value = solution.composition.get(scale).map(|stated| stated.value);
+        let value = solution.composition.on(scale).map(|stated| stated.value);
         let mut doubts = Vec::new();
         let calibration = self.reduction.calibration.as_ref();
         if calibration.is_some_and(|line| line.agreement.is_refused()) {
@@ -435,7 +437,7 @@ impl Run {
             doubts.push(format!(
                 "published density departs from the line asked for by {} {} here, which the uncertainty does not include",
                 departure.shown(),
-                crate::bench::reduce::composition::unit(scale)
+                scale.unit()
             ));
         }
         let straight = calibration.is_some_and(|line| line.fitted.model == Model::Straight);
@@ -445,7 +447,7 @@ impl Run {
         if value.is_some_and(|x| self.reduction.beyond(x).is_some()) {
             doubts.push("outside the calibrated range".to_owned());
         }
-        let key = crate::bench::reduce::composition::key(scale);
+        let key = scale.key();
         let checks = self.monte_carlo.iter().flat_map(|check| &check.results);
         let undefined = |check: &CheckStated| {
             check.name == name && check.quantity == key && check.undefined > 0
@@ -536,11 +538,11 @@ fn carried_as(name: &str) -> String {
 /// Returns a report that could not be read again.
 fn too_much(what: &str, limit: u64) -> Problem {
     let limit = limit / 1_000_000;
-    Problem::error(
-        Code::ReportTooLarge,
-        format!("The report could not be read again: {what} would be larger than {limit} MB."),
-    )
-    .right("fewer or smaller readings, files beside the run file, and photographs")
+    Code::ReportTooLarge
+        .error(format!(
+            "The report could not be read again: {what} would be larger than {limit} MB."
+        ))
+        .right("fewer or smaller readings, files beside the run file, and photographs")
 }
 
 /// Returns the name of the results file among the attachments: that of the run file, ending in `.results.json`.
@@ -553,17 +555,21 @@ fn results_name(run_file: &str, others: &[Attachment]) -> String {
     name
 }
 
-/// Returns a failure of the print side as a problem of no certain place.
-pub(super) fn not_set(failure: &impl std::fmt::Display) -> Problem {
-    Problem::error(
-        Code::ReportNotSet,
-        format!("the report cannot be laid out: {failure}"),
-    )
+/// Lays a manuscript out and writes it as a PDF file that says what it is made from; with the warnings met on the way.
+pub(super) fn write_pdf(
+    manuscript: Manuscript,
+    style: &layout::Style,
+    made_from: String,
+) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
+    let typefaces = Typefaces::shared();
+    let mut laid = layout::set(manuscript, typefaces, style).map_err(not_set)?;
+    laid.document.about.made_from = made_from;
+    let pdf = pdf::write(laid.document, typefaces).map_err(not_set)?;
+    Ok((pdf, laid.warnings))
 }
 
-/// Returns whether any of some problems is an error.
-pub fn has_errors(problems: &[Problem]) -> bool {
-    problems
-        .iter()
-        .any(|problem| problem.severity == Severity::Error)
+/// Returns a failure of the print side as a problem of no certain place.
+pub(super) fn not_set(failure: impl std::fmt::Display) -> Vec<Problem> {
+    let headline = format!("the report cannot be laid out: {failure}");
+    vec![Code::ReportNotSet.error(headline)]
 }

@@ -101,7 +101,7 @@ fn misnamed(photo: &Photo, bytes: &[u8]) -> Option<Problem> {
 
 fn problem(photo: &Photo, code: Code, headline: String, right: &str) -> Problem {
     let entry = &photo.path.entry;
-    Problem::error(code, headline)
+    code.error(headline)
         .at_entry(entry)
         .read(photo.path.value.as_str())
         .right(right)

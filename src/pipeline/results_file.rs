@@ -95,5 +95,5 @@ impl Run {
 
 pub(super) fn not_written(error: &io::Error) -> Problem {
     let headline = format!("the results cannot be written as JSON: {error}");
-    Problem::error(Code::ResultsNotWritten, headline)
+    Code::ResultsNotWritten.error(headline)
 }

@@ -11,8 +11,7 @@ mod sources;
 pub use code::Code;
 pub use nearest::nearest;
 pub use render::{
-    Rendering, is_unseen, json_on_a_terminal, on_a_terminal, render, render_blanks, render_line,
-    warned,
+    Rendering, is_unseen, json_on_a_terminal, on_a_terminal, render, render_blanks, warned,
 };
 pub use sources::Sources;
 
@@ -32,6 +31,18 @@ pub struct Span {
     pub length: usize,
 }
 
+impl Span {
+    /// Returns the span of so many characters, one at least.
+    pub fn new(file: impl Into<Arc<str>>, line: usize, column: usize, length: usize) -> Self {
+        Self {
+            file: file.into(),
+            line,
+            column,
+            length: length.max(1),
+        }
+    }
+}
+
 /// An entry's name and span.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Entry {
@@ -39,6 +50,14 @@ pub struct Entry {
     pub name: String,
     /// Where its value stands.
     pub span: Span,
+}
+
+impl Entry {
+    /// Returns the entry of a name.
+    pub fn new(name: impl Into<String>, span: Span) -> Self {
+        let name = name.into();
+        Self { name, span }
+    }
 }
 
 /// A text with the beginnings of its lines, which tells where its bytes stand.
@@ -65,12 +84,12 @@ impl<'t> Lines<'t> {
         let before = self.text.get(start..byte).unwrap_or_default();
         let after = self.text.get(byte..).unwrap_or_default();
         let meant = after.lines().next().unwrap_or_default().trim_end();
-        Span {
-            file: Arc::clone(file),
+        Span::new(
+            Arc::clone(file),
             line,
-            column: before.chars().count() + 1,
-            length: length.min(meant.chars().count()).max(1),
-        }
+            before.chars().count() + 1,
+            length.min(meant.chars().count()),
+        )
     }
 }
 
@@ -139,12 +158,21 @@ impl DerefMut for Problem {
     }
 }
 
-impl Problem {
-    /// Returns an error with a code and a headline; the rest is added by the methods below.
-    pub fn error(code: Code, headline: impl Into<String>) -> Self {
-        Self(Box::new(Details {
-            code,
-            severity: Severity::Error,
+impl Code {
+    /// Returns an error of this code with a headline; the rest is added by the methods of [`Problem`].
+    pub fn error(self, headline: impl Into<String>) -> Problem {
+        self.problem(Severity::Error, headline.into())
+    }
+
+    /// Returns a warning of this code with a headline.
+    pub fn warning(self, headline: impl Into<String>) -> Problem {
+        self.problem(Severity::Warning, headline.into())
+    }
+
+    fn problem(self, severity: Severity, headline: String) -> Problem {
+        Problem(Box::new(Details {
+            code: self,
+            severity,
             headline: shortened(headline, LONGEST_SENTENCE),
             entry: String::new(),
             span: None,
@@ -154,12 +182,12 @@ impl Problem {
             also: Vec::new(),
         }))
     }
+}
 
-    /// Returns a warning with a code and a headline.
-    pub fn warning(code: Code, headline: impl Into<String>) -> Self {
-        let mut problem = Self::error(code, headline);
-        problem.severity = Severity::Warning;
-        problem
+impl Problem {
+    /// Returns whether it is an error.
+    pub fn is_error(&self) -> bool {
+        self.severity == Severity::Error
     }
 
     /// Returns the same problem, at an entry.

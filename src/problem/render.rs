@@ -79,24 +79,6 @@ pub fn render(problem: &Problem, sources: &Sources<'_>, rendering: Rendering) ->
     out
 }
 
-/// Returns one problem on one line, for editors and logs: `bench.yaml:31:35: error: The vessel … [filled-not-heavier]`.
-pub fn render_line(problem: &Problem) -> String {
-    let word = match problem.severity {
-        Severity::Error => "error",
-        Severity::Warning => "warning",
-    };
-    let place = problem
-        .span
-        .as_ref()
-        .map(|span| format!("{}: ", spot(span)))
-        .unwrap_or_default();
-    format!(
-        "{place}{word}: {} [{}]",
-        safe(&problem.headline),
-        problem.code
-    )
-}
-
 fn line(out: &mut String, text: std::fmt::Arguments<'_>) {
     // Writing into a String does not fail.
     let _ = writeln!(out, "{text}");
@@ -276,27 +258,20 @@ mod tests {
     }
 
     fn problem(line: usize, column: usize, length: usize) -> Problem {
-        let span = Span {
-            file: "bench.yaml".into(),
-            line,
-            column,
-            length,
-        };
-        Problem::error(
-            Code::FilledNotHeavier,
-            "The vessel is lighter filled than empty.",
-        )
-        .at("weighings.A.1.filled", Some(span.clone()))
-        .read("24.510 g")
-        .right("more than 31.204 g")
-        .also(
-            Span {
-                column: 8,
-                length: 8,
-                ..span
-            },
-            "the vessel empty",
-        )
+        let span = Span::new("bench.yaml", line, column, length);
+        Code::FilledNotHeavier
+            .error("The vessel is lighter filled than empty.")
+            .at("weighings.A.1.filled", Some(span.clone()))
+            .read("24.510 g")
+            .right("more than 31.204 g")
+            .also(
+                Span {
+                    column: 8,
+                    length: 8,
+                    ..span
+                },
+                "the vessel empty",
+            )
     }
 
     #[test]
@@ -403,14 +378,5 @@ Error: The vessel is lighter filled than empty.
         for shown in ["      1  | first", "      1  | other"] {
             assert!(text.contains(shown), "no `{shown}` in {text}");
         }
-    }
-
-    #[test]
-    fn one_line_form() {
-        assert_eq!(
-            render_line(&problem(2, 27, 8)),
-            "bench.yaml:2:27: error: The vessel is lighter filled than empty. [filled-not-heavier]",
-            "line"
-        );
     }
 }

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::bench::reduce::results::Manner;
-use crate::bench::reduce::{Preparation, Reduction, SolutionResult};
+use crate::bench::reduce::{Reduction, SolutionResult};
 use crate::bench::worksheet::{NodeId, Source, Worksheet};
 
 use super::effects::amount;
@@ -71,12 +71,10 @@ struct Row {
 /// solution, or the highest density.
 fn main_results(reduction: &Reduction) -> Vec<NodeId> {
     let ws = &reduction.worksheet;
-    let unknowns: Vec<NodeId> = reduction
-        .solutions
-        .iter()
-        .filter(|s| s.preparation == Preparation::Unknown)
-        .filter_map(|s| s.composition.get(reduction.against()?))
-        .collect();
+    let against = reduction.against();
+    let unknowns = reduction.unknowns();
+    let unknowns = unknowns.filter_map(|s| s.composition.get(against?));
+    let unknowns: Vec<NodeId> = unknowns.collect();
     if !unknowns.is_empty() {
         return unknowns;
     }
@@ -140,8 +138,11 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
         unit: node.unit.symbol,
         standard_uncertainty: with_unit(&figures(stated.standard_uncertainty, 2), node.unit.symbol),
         rows,
-        sensitivities: ColumnShown::of(all[..listed].iter().map(|row| row.sensitivity), 3),
-        contributions: ColumnShown::of(all[..listed].iter().map(|row| row.contribution), 2),
+        sensitivities: ColumnShown::significant(all[..listed].iter().map(|row| row.sensitivity), 3),
+        contributions: ColumnShown::significant(
+            all[..listed].iter().map(|row| row.contribution),
+            2,
+        ),
         others: all.len() - listed,
         others_share: percent(rest),
         others_per_mille: per_mille(rest),

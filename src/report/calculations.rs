@@ -5,9 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use crate::bench::fit::{Method, Model};
-use crate::bench::reduce::{
-    CalibrationResult, CumulativeResult, Reduction, SolutionResult, composition,
-};
+use crate::bench::practice::listed;
+use crate::bench::reduce::{CalibrationResult, CumulativeResult, Reduction, SolutionResult};
 use crate::bench::runfile::model::{Digits, ReportChoices};
 use crate::bench::worksheet::NodeId;
 use crate::maths::handles::Handles;
@@ -15,7 +14,6 @@ use crate::maths::handles::Handles;
 use super::derivation::{Constants, Step, Writer};
 use super::printed::Printed;
 use super::test_statistics::least;
-use super::words::joined;
 use super::{limits, spreads, test_statistics};
 
 /// A part of the appendix of calculations.
@@ -37,69 +35,48 @@ pub(super) fn parts(
     choices: &ReportChoices,
     handles: &Handles,
 ) -> Vec<Part> {
-    let coverage = choices.coverage;
     let (outside, left_out) = in_tables(reduction, choices.digits);
     let printed = Printed {
         ws: &reduction.worksheet,
         handles,
     };
-    let mut writer = Writer::new(printed, outside, left_out);
-    let mut parts = Vec::new();
-    let mut add = |writer: &mut Writer, title, lead: String, steps: Vec<Step>| {
-        let constants = writer.constants();
-        if !steps.is_empty() {
-            parts.push(Part {
-                title,
-                lead,
-                steps,
-                constants,
-            });
-        }
+    let mut appendix = Appendix {
+        writer: Writer::new(printed, outside, left_out),
+        parts: Vec::new(),
     };
+    let a = &mut appendix;
     let solutions = || reduction.solutions.iter();
-    let made = || solutions().filter(|s| !is_unknown(s));
-    let unknown = || solutions().filter(|s| is_unknown(s));
-    let w = &mut writer;
+    let made = || solutions().filter(|s| !s.is_unknown());
+    let unknown = || solutions().filter(|s| s.is_unknown());
 
-    let steps = w.up_to(&Vec::from_iter(reduction.air));
-    add(w, "Density of the air", String::new(), steps);
-    let departures: Vec<NodeId> = reduction.ware.iter().map(|ware| ware.departure).collect();
-    let steps = w.up_to(&departures);
-    add(w, "Calibration of ware", String::new(), steps);
-    let steps = w.densities(reduction);
-    add(w, "Densities", String::new(), steps);
-    let mut compositions = vec![reduction.molar_mass];
-    compositions.extend(made().flat_map(composition_nodes));
-    let steps = w.up_to(&compositions);
-    add(w, "Compositions", String::new(), steps);
-    let brought = made().filter_map(|s| Some(s.density.as_ref()?.at_reference?.density));
-    let steps = w.up_to(&brought.collect::<Vec<_>>());
-    add(
-        w,
-        "Densities at the reference temperature",
-        String::new(),
-        steps,
+    a.add_up_to("Density of the air", reduction.air);
+    let departures = reduction.ware.iter().map(|ware| ware.departure);
+    a.add_up_to("Calibration of ware", departures);
+    let steps = a.writer.densities(reduction);
+    a.add("Densities", String::new(), steps);
+    let compositions = made().flat_map(composition_nodes);
+    a.add_up_to(
+        "Compositions",
+        [reduction.molar_mass].into_iter().chain(compositions),
     );
+    let brought = made().filter_map(|s| Some(s.density.as_ref()?.at_reference?.density));
+    a.add_up_to("Densities at the reference temperature", brought);
     if let Some(calibration) = &reduction.calibration {
-        let mut steps = vec![w.calibration(calibration)];
+        let mut steps = vec![a.writer.calibration(calibration)];
         steps.extend(test_statistics::tests(calibration, printed));
-        add(w, "Calibration", String::new(), steps);
+        a.add("Calibration", String::new(), steps);
     }
     if let Some(line) = &reduction.refused_line {
-        let mut steps = vec![Step::chain(
-            "coefficients",
-            w.coefficients(&line.coefficients),
-        )];
+        let coefficients = a.writer.coefficients(&line.coefficients);
+        let mut steps = vec![Step::chain("coefficients", coefficients)];
         steps.extend(test_statistics::tests(line, printed));
-        let lead = "The same method, applied to the same points.".into();
-        add(
-            w,
+        a.add(
             "The straight line asked for, on which the points do not lie",
-            lead,
+            "The same method, applied to the same points.".into(),
             steps,
         );
     }
-    let passes = unknown().filter_map(|s| Some((s, w.passes(&s.name)?)));
+    let passes = unknown().filter_map(|s| Some((s, a.writer.passes(&s.name)?)));
     let passes: Vec<String> = passes
         .map(|(s, passes)| format!("{} in {passes}", s.name))
         .collect();
@@ -108,61 +85,69 @@ pub(super) fn parts(
         passes => format!(
             "The change of density with temperature depends on the composition, which is found by iteration: {} passes. The last is \
              shown; it starts from the density of the previous pass.",
-            joined(passes)
+            listed(passes)
         ),
     };
     let results = unknown().flat_map(|s| composition_nodes(s).into_iter().chain(s.by_refused_line));
-    let mut steps = w.up_to(&results.collect::<Vec<_>>());
+    let mut steps = a.writer.up_to(&results.collect::<Vec<_>>());
     steps.extend(test_statistics::fieller(
         reduction,
         unknown(),
-        coverage,
+        choices.coverage,
         printed,
     ));
-    add(w, "Unknowns", lead, steps);
-    let steps = limits::steps(&reduction.conformity, printed);
-    let lead = "The error is distributed by Student's distribution with the result's degrees of freedom, or normally if these are infinite. If one rectangular error makes up 0.6 of the variance or more, the error is the sum of a rectangular and a normal error.".into();
-    add(
-        w,
+    a.add("Unknowns", lead, steps);
+    a.add(
         "Probability of conformity (JCGM 106:2012, clause 7)",
-        lead,
-        steps,
+        "The error is distributed by Student's distribution with the result's degrees of freedom, or normally if these are infinite. If one rectangular error makes up 0.6 of the variance or more, the error is the sum of a rectangular and a normal error.".into(),
+        limits::steps(&reduction.conformity, printed),
     );
-    let amounts = reduction
-        .adjustments
-        .iter()
-        .flat_map(|a| [Some(a.amount), a.litres]);
-    let steps = w.up_to(&amounts.flatten().collect::<Vec<_>>());
-    add(w, "Salt or water to add", String::new(), steps);
-    let differences: Vec<NodeId> = reduction.known.iter().map(|k| k.difference).collect();
-    let steps = w.up_to(&differences);
-    add(
-        w,
-        "Differences from known compositions",
-        String::new(),
-        steps,
-    );
+    let amounts = reduction.adjustments.iter();
+    let amounts = amounts.flat_map(|found| [Some(found.amount), found.litres]);
+    a.add_up_to("Salt or water to add", amounts.flatten());
+    let differences = reduction.known.iter().map(|known| known.difference);
+    a.add_up_to("Differences from known compositions", differences);
     let compared = solutions().filter_map(|s| s.comparison.as_ref()?.as_ref().ok());
     let compared = compared.flat_map(|comparison| [comparison.published, comparison.difference]);
-    let steps = w.up_to(&compared.collect::<Vec<_>>());
-    add(
-        w,
-        "Comparison with published densities",
-        String::new(),
-        steps,
-    );
+    a.add_up_to("Comparison with published densities", compared);
     let strengths = solutions().filter_map(|s| s.strength.as_ref());
     let strengths = strengths.flat_map(|strength| {
-        let scales = [
+        [
             strength.specific_gravity,
             strength.degrees_baume,
             strength.percent_saturation,
-        ];
-        scales.into_iter().flatten()
+        ]
     });
-    let steps = w.up_to(&strengths.collect::<Vec<_>>());
-    add(w, "Brine strength", String::new(), steps);
-    parts
+    a.add_up_to("Brine strength", strengths.flatten());
+    appendix.parts
+}
+
+/// The appendix while it is written.
+struct Appendix<'a> {
+    writer: Writer<'a>,
+    parts: Vec<Part>,
+}
+
+impl Appendix<'_> {
+    /// Adds a part, unless it has no steps.
+    fn add(&mut self, title: &'static str, lead: String, steps: Vec<Step>) {
+        let constants = self.writer.constants();
+        if !steps.is_empty() {
+            self.parts.push(Part {
+                title,
+                lead,
+                steps,
+                constants,
+            });
+        }
+    }
+
+    /// Adds a part with all that leads to some results.
+    fn add_up_to(&mut self, title: &'static str, results: impl IntoIterator<Item = NodeId>) {
+        let results: Vec<NodeId> = results.into_iter().collect();
+        let steps = self.writer.up_to(&results);
+        self.add(title, String::new(), steps);
+    }
 }
 
 /// Quantities that the report's tables list with all their readings, by the label of the table, and those of them whose
@@ -178,11 +163,7 @@ fn in_tables(
         .flat_map(|earlier| &earlier.coefficients);
     there.extend(coefficients.map(|id| (*id, "tab-coefficients".to_owned())));
     let mut series = 0;
-    for density in reduction
-        .solutions
-        .iter()
-        .filter_map(|s| s.density.as_ref())
-    {
+    for density in reduction.densities() {
         let table = format!("tab-{}", density.method.name());
         if let Some(line) = &density.line {
             series += 1;
@@ -209,13 +190,6 @@ fn in_tables(
     (there, left_out)
 }
 
-fn is_unknown(solution: &SolutionResult) -> bool {
-    matches!(
-        solution.preparation,
-        crate::bench::reduce::Preparation::Unknown
-    )
-}
-
 fn composition_nodes(solution: &SolutionResult) -> Vec<NodeId> {
     let c = &solution.composition;
     [c.mass_concentration, c.mass_percent, c.molarity, c.molality]
@@ -227,12 +201,7 @@ fn composition_nodes(solution: &SolutionResult) -> Vec<NodeId> {
 impl Writer<'_> {
     /// Returns the densities from single weighings, their standard deviations and means; slopes of mass against volume.
     fn densities(&mut self, reduction: &Reduction) -> Vec<Step> {
-        let densities = || {
-            reduction
-                .solutions
-                .iter()
-                .filter_map(|s| s.density.as_ref())
-        };
+        let densities = || reduction.densities();
         let single = densities().flat_map(|density| &density.replicates);
         let mut steps = self.up_to(&single.map(|r| r.density).collect::<Vec<_>>());
         steps.extend(spreads::step(reduction, self.printed));
@@ -305,7 +274,7 @@ impl Writer<'_> {
     /// Returns the sum that the fit minimises, the sums of an ordinary straight line, and the coefficients.
     fn calibration(&mut self, calibration: &CalibrationResult) -> Step {
         let straight = calibration.fitted.model == Model::Straight;
-        let x = composition::symbol(calibration.against);
+        let x = calibration.against.symbol();
         let value = if straight {
             format!("\\beta_0 + \\beta_1 {x}_i")
         } else {
@@ -347,7 +316,7 @@ impl Writer<'_> {
             self.printed.number(sxx, 7),
             self.printed.number(sxy, 7),
         );
-        let x = composition::symbol(calibration.against);
+        let x = calibration.against.symbol();
         format!(
             "\\overline{{{x}}} &= {mean} ,\\quad \\overline{{\\rho}} = {y} \\\\ \
              S_{{{x}{x}}} &= \\sum_i ({x}_i - \\overline{{{x}}})^{{2}} = {sxx} ,\\quad \

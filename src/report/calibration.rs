@@ -5,10 +5,9 @@ use serde::Serialize;
 use crate::bench::fit::{Method, Model};
 use crate::bench::quantity::rounding::Rounded;
 use crate::bench::reduce::results::FiellerStated;
-use crate::bench::reduce::{
-    Bands, CalibrationResult, Course, Preparation, REFUSAL_LEVEL, Test, composition,
-};
+use crate::bench::reduce::{Bands, CalibrationResult, Course, Preparation, REFUSAL_LEVEL, Test};
 use crate::bench::reference::brine;
+use crate::bench::worksheet::NodeId;
 use crate::maths::handles::Handles;
 
 use super::line_choice::ChoiceShown;
@@ -167,13 +166,25 @@ struct PointShown {
 
 /// A coefficient of the calibration.
 #[derive(Debug, Serialize)]
-struct CoefficientShown {
+pub(super) struct CoefficientShown {
     /// Formula of its symbol.
     symbol: String,
     /// Its name in words.
     name: String,
     /// The coefficient.
     result: ResultShown,
+}
+
+impl CoefficientShown {
+    pub(super) fn each(material: &Material, ids: &[NodeId], handles: &Handles) -> Vec<Self> {
+        let ws = &material.reduction.worksheet;
+        let each = ids.iter().map(|id| Self {
+            symbol: handles.text(ws.node(*id).symbol.whole()),
+            name: ws.node(*id).name.clone(),
+            result: ResultShown::new(&material.results.manner.state(ws, *id)),
+        });
+        each.collect()
+    }
 }
 
 /// The result of an unknown.
@@ -245,10 +256,10 @@ pub(super) fn calibration(
     let ws = &reduction.worksheet;
     let (fitted, ids) = (&calibration.fitted, &calibration.coefficients);
     let state = |id| ResultShown::new(&results.manner.state(ws, id));
-    let unit = composition::unit(calibration.against);
+    let unit = calibration.against.unit();
     CalibrationShown {
-        against: composition::label(calibration.against),
-        symbol: composition::symbol(calibration.against),
+        against: calibration.against.label(),
+        symbol: calibration.against.symbol(),
         unit: unit.symbol,
         divisor: unit.as_divisor(),
         curve: fitted.model == Model::Quadratic,
@@ -277,23 +288,9 @@ pub(super) fn calibration(
             .iter()
             .map(|p| reduction.solutions[p.solution].name.clone())
             .collect(),
-        coefficients: calibration
-            .coefficients
-            .iter()
-            .map(|id| CoefficientShown {
-                symbol: handles.text(ws.node(*id).symbol.whole()),
-                name: ws.node(*id).name.clone(),
-                result: state(*id),
-            })
-            .collect(),
-        coefficient_values: {
-            let states = ids.iter().map(|id| results.manner.state(ws, *id));
-            ColumnShown::new(states.map(|stated| stated.rounded))
-        },
-        standard_uncertainties: {
-            let standard = ids.iter().map(|id| ws.uncertainty(*id).standard);
-            ColumnShown::of(standard, 2)
-        },
+        coefficients: CoefficientShown::each(material, ids, handles),
+        coefficient_values: ColumnShown::stated(material, ids),
+        standard_uncertainties: ColumnShown::standard_uncertainties(ws, ids),
         scatter_standard_errors: ColumnShown::new((0..ids.len()).map(|k| {
             // Of the other methods the covariance follows from the weights, not from the scatter.
             let ordinary = calibration.ordinary.as_ref().unwrap_or(fitted);
@@ -315,7 +312,7 @@ pub(super) fn calibration(
         ordinary: calibration
             .ordinary
             .as_ref()
-            .map(|fitted| ColumnShown::of(fitted.coefficients.iter().copied(), 6)),
+            .map(|fitted| ColumnShown::significant(fitted.coefficients.iter().copied(), 6)),
         ordinary_differs: calibration
             .ordinary
             .as_ref()
@@ -359,16 +356,9 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
     let calibration = reduction.calibration.as_ref();
     let straight = calibration.is_some_and(|line| line.fitted.model == Model::Straight);
     let mut shown = Vec::new();
-    for solution in reduction
-        .solutions
-        .iter()
-        .filter(|s| s.preparation == Preparation::Unknown)
-    {
-        let Some((_, stated)) = results
-            .unknowns
-            .iter()
-            .find(|(name, _)| *name == solution.name)
-        else {
+    for solution in reduction.unknowns() {
+        let mut all = results.unknowns.iter();
+        let Some((_, stated)) = all.find(|(name, _)| *name == solution.name) else {
             continue;
         };
         let (Some(density), Some(x), Some(measured)) = (
@@ -378,7 +368,7 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
         ) else {
             continue;
         };
-        let Some(headline) = stated.composition.get(against) else {
+        let Some(headline) = stated.composition.on(against) else {
             continue;
         };
         let on_line = stated.density_at_reference.as_ref().map(|at| &at.density);
@@ -406,8 +396,8 @@ pub(super) fn unknowns(material: &Material) -> Vec<UnknownShown> {
             liquid: celsius(ws, measured.liquid),
             composition: CompositionShown::new(&stated.composition),
             headline: ResultShown::new(headline),
-            headline_name: composition::label(against),
-            headline_symbol: composition::symbol(against),
+            headline_name: against.label(),
+            headline_symbol: against.symbol(),
         });
     }
     shown

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::bench::practice::listed;
 use crate::bench::quantity::Unit;
 use crate::bench::quantity::rounding::{Rounded, to_place};
 use crate::bench::reduce::DensityResult;
@@ -11,7 +12,7 @@ use crate::bench::worksheet::{NodeId, Worksheet};
 use super::Material;
 use super::flags::{Mark, Marks};
 use super::shown::ResultShown;
-use super::words::{decimals, delivered, digits, figures, joined, write_quantity};
+use super::words::{decimals, delivered, digits, figures, write_quantity};
 
 /// A weighing of a known volume.
 #[derive(Debug, Serialize)]
@@ -263,7 +264,7 @@ pub(super) fn pycnometer(material: &Material) -> Option<PycnometerShown> {
     let water = water.map(|filling| write_quantity(&filling.filled.value));
     Some(PycnometerShown {
         empty: write_quantity(&pycnometer.empty.value),
-        water: joined(&water.collect::<Vec<_>>()),
+        water: listed(&water.collect::<Vec<_>>()),
         water_liquid: liquid(material, pycnometer.water_liquid.as_ref()),
         fillings: readings(material, DensityMethod::Pycnometer),
     })

@@ -2,12 +2,12 @@
 
 use serde::Serialize;
 
-use crate::bench::reduce::composition;
 use crate::maths::handles::Handles;
 use crate::print::manuscript::said::long_date;
 
 use super::Material;
-use super::shown::{ColumnShown, ResultShown, celsius};
+use super::calibration::CoefficientShown;
+use super::shown::{ColumnShown, celsius};
 use super::words::figures;
 
 /// The calibration of an earlier report that is used for the unknowns.
@@ -43,46 +43,28 @@ pub(super) struct EarlierShown {
     standard_uncertainties: ColumnShown,
 }
 
-/// A coefficient of an earlier calibration.
-#[derive(Debug, Serialize)]
-struct CoefficientShown {
-    /// What it is.
-    name: String,
-    /// Its symbol.
-    symbol: String,
-    /// Its value.
-    result: ResultShown,
-}
-
 pub(super) fn show(material: &Material, handles: &Handles) -> Option<EarlierShown> {
     let reduction = material.reduction;
-    let (ws, manner) = (&reduction.worksheet, &material.results.manner);
+    let ws = &reduction.worksheet;
     let (found, earlier) = (
         reduction.earlier.as_ref()?,
         material.run.earlier_calibration.as_ref()?,
     );
     let ids = &found.coefficients;
-    let coefficients = found.coefficients.iter().map(|id| CoefficientShown {
-        name: ws.node(*id).name.clone(),
-        symbol: handles.text(ws.node(*id).symbol.whole()),
-        result: ResultShown::new(&manner.state(ws, *id)),
-    });
     Some(EarlierShown {
         file: earlier.file.clone(),
         title: earlier.title.clone(),
         date: long_date(Some(earlier.date)),
-        against: composition::label(found.against),
-        symbol: composition::symbol(found.against),
-        unit: composition::unit(found.against).symbol,
+        against: found.against.label(),
+        symbol: found.against.symbol(),
+        unit: found.against.unit().symbol,
         curve: found.coefficients.len() > 2,
         low: figures(found.range.0, 4),
         high: figures(found.range.1, 4),
         temperature: celsius(ws, found.temperature),
         brought: found.brought,
-        coefficients: coefficients.collect(),
-        coefficient_values: ColumnShown::new(ids.iter().map(|id| manner.state(ws, *id).rounded)),
-        standard_uncertainties: {
-            ColumnShown::of(ids.iter().map(|id| ws.uncertainty(*id).standard), 2)
-        },
+        coefficients: CoefficientShown::each(material, ids, handles),
+        coefficient_values: ColumnShown::stated(material, ids),
+        standard_uncertainties: ColumnShown::standard_uncertainties(ws, ids),
     })
 }

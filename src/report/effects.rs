@@ -99,7 +99,7 @@ fn of_effect(material: &Material, effect: Effect) -> Option<EffectShown> {
         .unknowns
         .iter()
         .filter_map(|(name, stated)| {
-            let stated = stated.composition.get(material.reduction.against()?);
+            let stated = stated.composition.on(material.reduction.against()?);
             Lacking::new("composition", name, stated, effect)
         })
         .collect();

@@ -50,12 +50,7 @@ impl FlagShown {
             candidates: flag.candidates.clone(),
             acknowledged: flag.acknowledged.as_ref().map(|known| AcknowledgedShown {
                 why: known.why.clone(),
-                by: [&known.by, &known.on]
-                    .into_iter()
-                    .flatten()
-                    .map(String::as_str)
-                    .collect::<Vec<_>>()
-                    .join(", "),
+                by: known.signature(),
             }),
         }
     }

@@ -2,7 +2,6 @@
 
 use serde::Serialize;
 
-use crate::bench::reduce::composition;
 use crate::bench::reduce::results::KnownStated;
 
 use super::Material;
@@ -39,7 +38,7 @@ pub(super) fn show(material: &Material) -> Vec<KnownShown> {
         let stated = KnownStated::new(found, ws, manner, coverage);
         KnownShown {
             solution: reduction.solutions[found.solution].name.clone(),
-            of: composition::label(found.scale),
+            of: found.scale.label(),
             result: ResultShown::new(&manner.state(ws, found.result)),
             known: ResultShown::new(&stated.known),
             difference: ResultShown::new(&stated.difference),

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::bench::quantity::rounding::{probability, significant};
-use crate::bench::reduce::{Conformity, composition};
+use crate::bench::reduce::Conformity;
 use crate::bench::runfile::model::{Limits, Reading};
 
 use super::Material;
@@ -54,14 +54,14 @@ pub(super) fn show(material: &Material) -> Vec<LimitShown> {
         let rule = judged.rule;
         let rule = if judged.guard > 0.0 {
             let guard = significant(judged.guard, 2).unwrap_or_else(|| write_plain(judged.guard));
-            let guard = with_unit(&guard, composition::unit(judged.scale).symbol);
+            let guard = with_unit(&guard, judged.scale.unit().symbol);
             format!("{rule} with a guard band of {guard}")
         } else {
             rule.to_owned()
         };
         LimitShown {
             solution: reduction.solutions[judged.solution].name.clone(),
-            of: composition::label(judged.scale),
+            of: judged.scale.label(),
             limits: in_words(limits),
             result: ResultShown::new(&material.results.manner.state(ws, judged.result)),
             verdict: judged.verdict.words(),
@@ -77,7 +77,7 @@ pub(super) fn steps(judged: &[Conformity], printed: Printed) -> Vec<Step> {
     let step = |judged: &Conformity| {
         let ws = printed.ws;
         let symbol = printed.symbol(judged.result);
-        let letter = composition::symbol(judged.scale);
+        let letter = judged.scale.symbol();
         let uncertainty = ws.uncertainty(judged.result);
         let (value, u) = (
             printed.number(ws.value(judged.result) + uncertainty.bias, 5),

@@ -64,12 +64,7 @@ impl<'a> Origin<'a> {
         // Without a piece that it came from, the text is that of the template which orders the others.
         found.unwrap_or_else(|| {
             let file = self.templates.get(ORDER).map_or(ORDER, |t| &t.file);
-            Span {
-                file: file.into(),
-                line: 1,
-                column: 1,
-                length: 1,
-            }
+            Span::new(file, 1, 1, 1)
         })
     }
 }
@@ -96,10 +91,10 @@ pub(super) fn locate_bytes(template: &Template, at: usize, length: usize) -> Spa
 /// Returns a whole line of a template.
 pub(super) fn line(template: &Template, number: usize) -> Span {
     let text = template.text.lines().nth(number.saturating_sub(1));
-    Span {
-        file: template.file.as_str().into(),
-        line: number,
-        column: 1,
-        length: text.map_or(1, |text| text.chars().count().max(1)),
-    }
+    Span::new(
+        template.file.as_str(),
+        number,
+        1,
+        text.map_or(1, |text| text.chars().count()),
+    )
 }

@@ -4,9 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::bench::fit::Model;
 use crate::bench::reduce::coverage::expanded;
-use crate::bench::reduce::{
-    Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction, composition,
-};
+use crate::bench::reduce::{Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction};
 use crate::bench::runfile::model::Scale;
 use crate::bench::worksheet::{NodeId, Uncertainty};
 use crate::print::manuscript::plot::{
@@ -59,11 +57,11 @@ pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
 }
 
 fn x_axis(against: Scale) -> Axis {
-    Axis {
-        symbol: composition::symbol(against).into(),
-        name: scale_title(against),
-        unit: composition::unit(against).symbol.into(),
-    }
+    Axis::new(
+        against.symbol(),
+        scale_title(against),
+        against.unit().symbol,
+    )
 }
 
 fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plot {
@@ -135,45 +133,29 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         }),
     ]
     .concat();
-    let series = |name: &str, shape| Series {
-        name: name.into(),
-        shape,
-    };
     let percent = write_plain(100.0 * coverage);
     let mut all = Vec::new();
     if has_bands(calibration) {
-        all.push(series(
-            &format!("{}, {percent} %", fitted_shape(calibration)),
+        all.push(Series::new(
+            format!("{}, {percent} %", fitted_shape(calibration)),
             SeriesShape::Band(drawn.band),
         ));
-        all.push(series(
-            &format!("further density, {percent} %"),
+        all.push(Series::new(
+            format!("further density, {percent} %"),
             SeriesShape::Bounds(drawn.bounds),
         ));
     }
     if let Some(published) = published {
-        all.push(series(
-            "published",
-            SeriesShape::Curve {
-                points: published,
-                pen: Pen::Thin,
-            },
-        ));
+        all.push(Series::curve("published", published, Pen::Thin));
     }
-    all.push(series(
-        "fitted",
-        SeriesShape::Curve {
-            points: drawn.line,
-            pen: Pen::Main,
-        },
-    ));
+    all.push(Series::curve("fitted", drawn.line, Pen::Main));
     for point in read_back {
-        all.push(series("unknown", SeriesShape::ReadBack(point)));
+        all.push(Series::new("unknown", SeriesShape::ReadBack(point)));
     }
     if !kept_out.is_empty() {
-        all.push(series("not in the fit", SeriesShape::Points(kept_out)));
+        all.push(Series::new("not in the fit", SeriesShape::Points(kept_out)));
     }
-    all.push(series("measured", SeriesShape::Points(points)));
+    all.push(Series::new("measured", SeriesShape::Points(points)));
     Plot {
         x: x_axis(calibration.against),
         y: density_axis(if calibration.fitted.dof > 0 {
@@ -189,11 +171,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
 
 fn density_axis(aspect: f64) -> Vertical {
     Vertical::Scale {
-        axis: Axis {
-            symbol: "ρ".into(),
-            name: "Density".into(),
-            unit: "g/mL".into(),
-        },
+        axis: Axis::new("ρ", "Density", "g/mL"),
         aspect,
     }
 }
@@ -243,14 +221,14 @@ fn fitted_shape(calibration: &CalibrationResult) -> &'static str {
 
 /// Returns what the calibration plot shows of the points, in a sentence or two.
 fn in_words(calibration: &CalibrationResult, points: &[Point]) -> String {
-    let unit = composition::unit(calibration.against);
+    let unit = calibration.against.unit();
     let Some((low, high)) = ends(points) else {
         return String::new();
     };
     let course = if high.y < low.y { "falls" } else { "rises" };
     format!(
         "Density against {}: {} point{} with a fitted {}. Density {course} from {} g/mL to {} g/mL over {} {unit} to {} {unit}.",
-        composition::label(calibration.against),
+        calibration.against.label(),
         points.len(),
         if points.len() == 1 { "" } else { "s" },
         fitted_shape(calibration),
@@ -299,7 +277,7 @@ fn published_in_words(
         figures(most.abs(), 2),
         if most < 0.0 { "below" } else { "above" },
         figures(x, 3),
-        composition::unit(calibration.against),
+        calibration.against.unit(),
     )
 }
 
@@ -359,18 +337,11 @@ fn residuals(calibration: &CalibrationResult, whole: &[Series]) -> Panel {
         SeriesShape::Bounds(points) => Some(SeriesShape::Bounds(areas(points))),
         SeriesShape::ReadBack(point) => Some(SeriesShape::ReadBack(shifted(point))),
     };
-    let series = whole.iter().filter_map(|series| {
-        Some(Series {
-            name: String::new(),
-            shape: shape(&series.shape)?,
-        })
-    });
+    let series = whole
+        .iter()
+        .filter_map(|series| Some(Series::new("", shape(&series.shape)?)));
     Panel {
-        y: Axis {
-            symbol: String::new(),
-            name: "Difference".into(),
-            unit: "mg/mL".into(),
-        },
+        y: Axis::new("", "Difference", "mg/mL"),
         series: series.collect(),
         aspect: 0.25,
     }

@@ -3,8 +3,8 @@
 use serde::Serialize;
 
 use crate::bench::quantity::rounding::signed;
-use crate::bench::reduce::composition;
 use crate::bench::revision::{EntryChange, FlagAt, Issue, ResultChange};
+use crate::bench::runfile::model::Scale;
 
 use super::Material;
 use super::words::EntryWords;
@@ -67,7 +67,7 @@ struct ResultShown {
 /// Returns the issues after the first, the latest first.
 pub(super) fn show(material: &Material, words: &EntryWords<'_>) -> Vec<IssueShown> {
     let against = material.reduction.against();
-    let answer = against.map(composition::label);
+    let answer = against.map(Scale::label);
     let unknowns = &material.results.unknowns;
     let flag = |flag: &FlagAt| format!("{} ({})", flag.flag, words.name(&flag.entry));
     let is_answer = |result: &ResultChange| {
@@ -100,15 +100,7 @@ impl EntryShown {
     fn new(words: &EntryWords<'_>, change: &EntryChange) -> Self {
         let written = |value: &Option<String>| value.clone().unwrap_or_else(|| "–".into());
         let (why, by) = match &change.reason {
-            Some(reason) => (
-                reason.why.clone(),
-                [&reason.by, &reason.on]
-                    .into_iter()
-                    .flatten()
-                    .map(String::as_str)
-                    .collect::<Vec<_>>()
-                    .join(", "),
-            ),
+            Some(reason) => (reason.why.clone(), reason.signature()),
             None if change.is_unexplained() => ("not explained".into(), String::new()),
             None if change.was.is_none() => ("new".into(), String::new()),
             None => ("removed".into(), String::new()),

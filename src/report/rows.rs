@@ -81,17 +81,14 @@ fn strip_plot(strips: &[Strip], of_all: usize) -> Plot {
     for (row, strip) in strips.iter().enumerate() {
         for (number, (off, out)) in (1..).zip(&strip.weighings) {
             let beyond = off.abs() > edge;
+            let label = if beyond {
+                format!("{number} ({})", figures(*off, 2))
+            } else {
+                number.to_string()
+            };
             let point = Point {
-                x: off.clamp(-edge, edge),
-                y: -(row as f64) - LOWERED,
-                half_x: 0.0,
-                half_y: 0.0,
-                label: if beyond {
-                    format!("{number} ({})", figures(*off, 2))
-                } else {
-                    number.to_string()
-                },
                 hollow: *out,
+                ..Point::new(off.clamp(-edge, edge), -(row as f64) - LOWERED, label)
             };
             if *out {
                 left_out.push(point);
@@ -101,19 +98,14 @@ fn strip_plot(strips: &[Strip], of_all: usize) -> Plot {
         }
     }
     let lowest = 0.5 - strips.len() as f64;
-    let mut series = vec![Series {
-        name: String::new(),
-        shape: SeriesShape::Curve {
-            points: vec![(0.0, 0.5), (0.0, lowest)],
-            pen: Pen::Thin,
-        },
-    }];
+    let mut series = vec![Series::curve(
+        "",
+        vec![(0.0, 0.5), (0.0, lowest)],
+        Pen::Thin,
+    )];
     for shape in [counted, left_out] {
         if !shape.is_empty() {
-            series.push(Series {
-                name: String::new(),
-                shape: SeriesShape::Points(shape),
-            });
+            series.push(Series::new("", SeriesShape::Points(shape)));
         }
     }
     let most = strips.iter().max_by(|a, b| a.widest.total_cmp(&b.widest));
@@ -133,11 +125,7 @@ fn strip_plot(strips: &[Strip], of_all: usize) -> Plot {
         )
     });
     Plot {
-        x: Axis {
-            symbol: String::new(),
-            name: "Deviation from the mean".into(),
-            unit: "mg/mL".into(),
-        },
+        x: Axis::new("", "Deviation from the mean", "mg/mL"),
         y: Vertical::Rows(
             strips
                 .iter()

@@ -67,8 +67,20 @@ impl ColumnShown {
         }
     }
 
+    /// Writes results as they are rounded.
+    pub(super) fn stated(material: &Material, ids: &[NodeId]) -> Self {
+        let ws = &material.reduction.worksheet;
+        let stated = ids.iter().map(|id| material.results.manner.state(ws, *id));
+        Self::new(stated.map(|stated| stated.rounded))
+    }
+
+    /// Writes standard uncertainties to two figures.
+    pub(super) fn standard_uncertainties(ws: &Worksheet, ids: &[NodeId]) -> Self {
+        Self::significant(ids.iter().map(|id| ws.uncertainty(*id).standard), 2)
+    }
+
     /// Writes values to some significant figures.
-    pub(super) fn of(values: impl Iterator<Item = f64>, figures: u32) -> Self {
+    pub(super) fn significant(values: impl Iterator<Item = f64>, figures: u32) -> Self {
         Self::new(values.map(|value| Rounded::significant(value, figures)))
     }
 }

@@ -5,7 +5,8 @@ use serde::Serialize;
 use super::Material;
 use super::derivation::Step;
 use super::printed::Printed;
-use super::words::{figures, joined, with_unit, write_plain};
+use super::words::{figures, with_unit, write_plain};
+use crate::bench::practice::listed;
 use crate::bench::reduce::{Grounds, Liquid, Reduction, Spread, StatedSpread};
 use crate::bench::runfile::model::ApparatusKind;
 use crate::maths::Math;
@@ -105,7 +106,7 @@ fn names(reduction: &Reduction, of: impl Iterator<Item = Liquid>) -> String {
         all.truncate(MOST);
         all.push(format!("{more} more"));
     }
-    joined(&all)
+    listed(&all)
 }
 
 fn name(reduction: &Reduction, of: Liquid) -> String {

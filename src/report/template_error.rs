@@ -25,12 +25,13 @@ pub(super) fn problem(error: &Error, templates: &Texts, root: &Value, limits: Li
     }
     if let Some(right) = endless(inside, &what) {
         let headline = "the templates do not end and are stopped";
-        return Problem::error(Code::TemplateEndless, headline)
+        return Code::TemplateEndless
+            .error(headline)
             .at("", span)
             .right(right);
     }
     let headline = format!("the template cannot be rendered: {what}");
-    let problem = Problem::error(Code::TemplateFails, headline).at("", span);
+    let problem = Code::TemplateFails.error(headline).at("", span);
     match inside.kind() {
         ErrorKind::UndefinedError => undefined(problem, inside, &what, templates, root),
         ErrorKind::TemplateNotFound => {
@@ -54,7 +55,8 @@ pub(super) fn too_long(span: Option<Span>, limits: Limits) -> Problem {
         "the templates produce more than {:.1} MB of text, far more than this run can need, and are stopped",
         limits.text as f64 / 1e6
     );
-    Problem::error(Code::TemplateEndless, headline)
+    Code::TemplateEndless
+        .error(headline)
         .at("", span)
         .right("loops over the values of the run only")
 }
@@ -165,12 +167,7 @@ fn locate(error: &Error, templates: &Texts) -> Option<Span> {
     let name = error.name()?;
     let line = error.line().unwrap_or(1);
     let Some(template) = templates.get(name) else {
-        return Some(Span {
-            file: name.into(),
-            line,
-            column: 1,
-            length: 1,
-        });
+        return Some(Span::new(name, line, 1, 1));
     };
     let range = error.range().unwrap_or_default();
     let exact = origin::locate_bytes(template, range.start, range.len());

@@ -19,6 +19,7 @@ pub use super::shipped::{SHIPPED, Shipped};
 pub use super::template::ORDER;
 use super::template::{Template, Texts};
 use super::template_limits::{FULL, Limits};
+use super::words::capitalized;
 use super::{origin, template_error};
 use crate::maths::handles::{Handles, is_handle};
 use crate::problem::{Code, Problem, Sources, nearest};
@@ -132,7 +133,7 @@ impl Templates {
             .map(|(name, template)| {
                 let known = SHIPPED[0].texts.iter().map(|text| text.0);
                 let headline = format!("no template includes `{}`", template.file);
-                let problem = Problem::warning(Code::TemplateNotIncluded, headline).read(name);
+                let problem = Code::TemplateNotIncluded.warning(headline).read(name);
                 let meant = nearest(name, known);
                 problem.perhaps(meant, "the names of templates that the report includes")
             })
@@ -152,7 +153,7 @@ impl Templates {
         let root = Value::from(Serde(values));
         on_large_stack(|| self.rendered(&root, handles, limits)).unwrap_or_else(|why| {
             let headline = format!("the templates cannot be run: {why}");
-            Err(Problem::error(Code::TemplateFails, headline))
+            Err(Code::TemplateFails.error(headline))
         })
     }
 
@@ -182,7 +183,7 @@ impl Templates {
         rendered.map_err(|error| problem(&error))?;
         String::from_utf8(text.bytes).map_err(|error| {
             let headline = format!("the templates do not produce UTF-8: {error}");
-            Problem::error(Code::TemplateFails, headline)
+            Code::TemplateFails.error(headline)
         })
     }
 
@@ -233,7 +234,8 @@ impl Templates {
                     c as u32
                 );
                 let span = origin::locate_bytes(template, at, c.len_utf8());
-                return Err(Problem::error(Code::TemplateFails, why)
+                return Err(Code::TemplateFails
+                    .error(why)
                     .at("", Some(span))
                     .right("a standard character"));
             }
@@ -282,7 +284,7 @@ fn engine() -> Result<Environment<'static>, Error> {
     let mut syntax = SyntaxConfig::builder();
     environment.set_syntax(syntax.trim_blocks(true).lstrip_blocks(true).build()?);
     environment.add_filter("listing", listing);
-    environment.add_filter("capitalize_first", capitalize_first);
+    environment.add_filter("capitalize_first", capitalized);
     environment.add_filter("code_marked", code_marked);
     for (name, _, text) in SHIPPED[0].texts {
         environment.add_template(name, text)?;
@@ -420,14 +422,6 @@ fn code_marked(text: &str) -> Value {
 fn sentence(text: &str) -> String {
     let end = if text.ends_with(' ') { " " } else { "" };
     escape(text) + end
-}
-
-/// Returns a sentence's first letter large, the rest as it is.
-fn capitalize_first(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use crate::bench::fit::{Allowance, Method};
 use crate::bench::reduce::coverage::widening;
 use crate::bench::reduce::{
-    Agreement, CalibrationResult, Course, Pattern, Reduction, SolutionResult, Test, composition,
+    Agreement, CalibrationResult, Course, Pattern, Reduction, SolutionResult, Test,
     coverage_factor, fieller as interval,
 };
 
@@ -21,7 +21,7 @@ pub(super) fn tests(calibration: &CalibrationResult, printed: Printed) -> Vec<St
 /// Returns the components of the residuals along orthogonal polynomials; `None` without degrees of freedom.
 fn patterns(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
     let agreement = &calibration.agreement;
-    let x = composition::symbol(calibration.against);
+    let x = calibration.against.symbol();
     let tests = agreement.patterns.iter().zip(agreement.pattern_tests());
     let row = |(pattern, (course, test)): (&Pattern, (Course, Test))| {
         let sign = if test.has_passed() { "\\le" } else { ">" };
@@ -116,12 +116,12 @@ pub(super) fn fieller<'s>(
     let calibration = reduction.calibration.as_ref()?;
     let rows = unknowns.filter_map(|unknown| interval_of(reduction, unknown, coverage, printed));
     let rows: Vec<String> = rows.collect();
-    let x = composition::symbol(calibration.against);
+    let x = calibration.against.symbol();
     (!rows.is_empty()).then(|| {
         Step::chain(
             format!(
                 "Fieller's interval for the {}",
-                composition::label(calibration.against)
+                calibration.against.label()
             ),
             format!(
                 "\\left(\\overline{{\\rho}} - \\beta_0 - \\beta_1 {x}\\right)^{{2}} &\\le k^{{2}}\\, u^{{2}}\\!\\left(\\overline{{\\rho}} - \\beta_0 - \\beta_1 {x}\\right) ,\\quad \

@@ -362,10 +362,7 @@ impl Values {
             unknowns: unknowns(material),
             from_published: from_published(material),
             earlier_calibration: earlier::show(material, handles),
-            made: reduction
-                .solutions
-                .iter()
-                .any(|s| s.preparation != Preparation::Unknown),
+            made: reduction.solutions.iter().any(|s| !s.is_unknown()),
             limits: limits::show(material),
             adjustments: adjustments::show(material),
             known_compositions: known::show(material),
@@ -395,9 +392,9 @@ impl Values {
                     of: entry_words.name(&c.entry.value),
                     was: c.was.value.clone(),
                     now: c.now.value.clone(),
-                    why: c.why.clone(),
-                    by: c.by.clone().unwrap_or_default(),
-                    on: c.on.clone().unwrap_or_default(),
+                    why: c.reason.why.clone(),
+                    by: c.reason.by.clone().unwrap_or_default(),
+                    on: c.reason.on.clone().unwrap_or_default(),
                 })
                 .collect(),
             calculations: parts(reduction, &run.report, handles),
@@ -500,7 +497,7 @@ fn solutions(material: &Material, marks: &Marks) -> Vec<SolutionShown> {
                 made: words::preparation(run, &written.origin),
                 note: written.note.clone(),
                 pure: reduced.preparation == Preparation::Pure,
-                unknown: reduced.preparation == Preparation::Unknown,
+                unknown: reduced.is_unknown(),
                 density: stated.density.as_ref().map(ResultShown::new),
                 composition: CompositionShown::new(&stated.composition),
                 published: compared.map(|c| ResultShown::new(&c.published)),
@@ -514,11 +511,7 @@ fn density_spreads(material: &Material) -> ColumnShown {
     /// What rounding of binary numbers leaves of the scatter of equal densities, relative to them.
     const NO_SCATTER: f64 = 1e-12;
     let reduction = material.reduction;
-    let densities = reduction
-        .solutions
-        .iter()
-        .filter_map(|s| s.density.as_ref());
-    ColumnShown::new(densities.map(|density| {
+    ColumnShown::new(reduction.densities().map(|density| {
         let least = NO_SCATTER * reduction.worksheet.value(density.density);
         let scatter = density.standard_deviation?;
         Rounded::significant(if scatter < least { 0.0 } else { scatter }, 2)

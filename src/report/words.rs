@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use crate::bench::practice::Candidate;
 use crate::bench::quantity::{Dimension, Quantity, rounding};
+use crate::bench::reduce::Reduction;
 use crate::bench::reduce::instruments::{standard_kind, tolerance};
-use crate::bench::reduce::{Reduction, composition};
 use crate::bench::runfile::model::{
     Aliquot, Apparatus, ApparatusKind, Class, InstrumentScale, MadeUp, Origin, Reading, Ref,
     RunFile, Scale, Shows, Solvent, Spread, Weighed, WeighedReadings,
@@ -158,15 +158,6 @@ pub(super) fn delivered(volumes: &[Reading]) -> String {
             format!("{} × {first}", each.len())
         }
         _ => each.join(" + "),
-    }
-}
-
-/// Several names as a sentence lists them: `A, B and C`.
-pub(super) fn joined(names: &[String]) -> String {
-    match names {
-        [] => String::new(),
-        [only] => only.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
 }
 
@@ -347,9 +338,12 @@ fn measured(run: &RunFile, deliveries: &[Reading], of: &str, with: Option<&Ref>)
 
 /// Returns a scale in words, for the beginning of a sentence or axis.
 pub(super) fn scale_title(scale: Scale) -> String {
-    let label = composition::label(scale);
-    let mut letters = label.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
+    capitalized(scale.label())
+}
+
+/// Returns a text with its first letter large, the rest as it is.
+pub(super) fn capitalized(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
 }

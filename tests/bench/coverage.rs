@@ -346,13 +346,13 @@ fn claimed(wanted: &Wanted) {
         right.len(),
         wanted.runs / CLAIMING
     );
-    let mut kinds: BTreeMap<&str, [usize; 4]> = BTreeMap::new();
+    let mut kinds: BTreeMap<String, [usize; 4]> = BTreeMap::new();
     for (number, mistake) in claims::Mistake::all().into_iter().enumerate() {
         let first = wanted.first + (number * wanted.runs) as u64;
         let runs = judge::each(first, wanted.runs / CLAIMING, |run| {
             claims::marked(run, Some(mistake))
         });
-        let [students, changed, told, once] = kinds.entry(mistake.kind().word()).or_default();
+        let [students, changed, told, once] = kinds.entry(mistake.word()).or_default();
         *students += runs.len();
         for marked in runs.iter().filter(|marked| marked.changed) {
             *changed += 1;

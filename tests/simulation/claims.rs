@@ -56,6 +56,13 @@ const DELIVERIES: [u32; 3] = [0, 5, 2];
 const PURITY: f64 = 0.985;
 
 impl Mistake {
+    /// The word for its kind in results files.
+    pub(crate) fn word(self) -> String {
+        serde_json::to_string(&self.kind())
+            .unwrap_or_default()
+            .replace('"', "")
+    }
+
     /// The kind that the program should tell.
     pub(crate) fn kind(self) -> MistakeKind {
         match self {

@@ -6,16 +6,17 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 use super::steps::{Alteration, MOST_SEARCHED, StepAt, To};
-use crate::bench::reduce::{Preparation, Reduction, SolutionResult, Target, composition};
+use crate::bench::reduce::{Preparation, Reduction, SolutionResult, Target};
 use crate::bench::reference::water;
 use crate::bench::runfile::model::{Origin, RunFile, Scale, WeighedReadings, Weighings};
 use crate::bench::worksheet::{Expr, NodeId, Source};
 
 /// A kind of mistake.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum MistakeKind {
     /// The volume made up to over the volume taken, in place of its inverse.
     DilutionInverted,
@@ -41,34 +42,6 @@ pub enum MistakeKind {
     OtherLine,
     /// The result of another solution.
     OtherSolution,
-}
-
-impl MistakeKind {
-    /// The word by which other programs find it.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::DilutionInverted => "dilution-inverted",
-            Self::DilutionLeftOut => "dilution-left-out",
-            Self::DeliveryMiscounted => "delivery-miscounted",
-            Self::TareNotSubtracted => "tare-not-subtracted",
-            Self::MassPerVolume => "mass-per-volume",
-            Self::DensityOfWater => "density-of-water",
-            Self::PurityLeftOut => "purity-left-out",
-            Self::PowerOfTen => "power-of-ten",
-            Self::RoundedEarly => "rounded-early",
-            Self::AxesExchanged => "axes-exchanged",
-            Self::OtherLine => "other-line",
-            Self::OtherSolution => "other-solution",
-        }
-    }
-}
-
-/// By its word.
-impl Serialize for MistakeKind {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(self.word())
-    }
 }
 
 /// A mistake that leads to a claimed result.
@@ -460,7 +433,7 @@ impl List<'_> {
         }
         for scale in [Scale::MassConcentration, Scale::MassPercent] {
             if let Some(id) = solution.composition.get(scale) {
-                results.push((id, format!("the {} of {name}", composition::label(scale))));
+                results.push((id, format!("the {} of {name}", scale.label())));
             }
         }
         for (id, what) in results {
@@ -500,7 +473,7 @@ impl List<'_> {
         }
         let others = Scale::ALL.into_iter();
         for scale in others.filter(|scale| *scale != calibration.against) {
-            let words = format!("the line against {} used", composition::label(scale));
+            let words = format!("the line against {} used", scale.label());
             let change = Change::Line(LineMistake::Against(scale));
             self.add(MistakeKind::OtherLine, words, change);
         }

@@ -26,7 +26,7 @@ pub use mistakes::{Mistake, MistakeKind};
 use crate::bench::quantity::Quantity;
 use crate::bench::quantity::rounding::significant;
 use crate::bench::reduce::results::{Manner, Results};
-use crate::bench::reduce::{Preparation, Reduction, Target, composition};
+use crate::bench::reduce::{Preparation, Reduction, Target};
 use crate::bench::runfile::model::{Claim, DensityMethod, Points, RunFile, Step};
 use crate::bench::worksheet::NodeId;
 use award::Kind;
@@ -162,7 +162,7 @@ impl<'a> Claimed<'a> {
     fn new(reduction: &Reduction, claim: &'a Claim, target: Target) -> Self {
         let ws = &reduction.worksheet;
         let scaled = |base: f64| match &claim.of {
-            Step::Composition(_, scale) => composition::in_unit(*scale, base),
+            Step::Composition(_, scale) => scale.in_unit(base),
             _ => base,
         };
         let (name, unit) = match target {

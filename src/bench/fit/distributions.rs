@@ -190,6 +190,16 @@ pub fn f_quantile(probability: f64, numerator: f64, denominator: f64) -> f64 {
         .map_or(f64::NAN, |d| quantile(1.0 - probability, |x| d.sf(x)))
 }
 
+/// Returns the probability that Student's t exceeds `t` in size, on either side; infinite `dof` gives the normal
+/// distribution's.
+pub fn two_sided_tail(t: f64, dof: f64) -> f64 {
+    if dof.is_finite() {
+        f_tail(t * t, 1.0, dof)
+    } else {
+        chi_squared_tail(t * t, 1.0)
+    }
+}
+
 /// Returns the probability that F exceeds `observed`: the p-value of an F test.
 pub fn f_tail(observed: f64, numerator: f64, denominator: f64) -> f64 {
     if observed.is_nan() || observed < 0.0 {

@@ -22,19 +22,19 @@ mod statistics;
 pub use distributions::{
     chi_squared_quantile, chi_squared_tail, f_quantile, f_tail, rectangular_and_normal,
     rectangular_and_normal_below, shifted_t, student_t, student_t_below, student_t_tail,
+    two_sided_tail,
 };
 pub use estimated::{Allowance, Sampled};
 pub use inverse::{Fieller, fieller};
 pub use refit::Refit;
 pub use statistics::{
-    Extreme, LackOfFit, LargestVariance, SampleVariance, cochran, grubbs, grubbs_critical,
-    grubbs_sides, grubbs_tail, lack_of_fit, mean, standard_deviation, standardised_critical,
+    Extreme, LargestVariance, SampleVariance, cochran, grubbs, grubbs_critical, grubbs_sides,
+    grubbs_tail, mean, standard_deviation, standardised_critical,
 };
 
 use estimated::Left;
 use frame::Frame;
 use nalgebra::{DMatrix, DVector};
-use std::fmt;
 
 /// One influence on a coordinate: the source's number, and the coordinate's standard uncertainty due to it, signed.
 pub type Influence = (u32, f64);
@@ -84,52 +84,34 @@ pub enum Method {
 }
 
 /// Why no line could be found.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum FitError {
     /// Fewer points (the first number) than the model needs (the second).
+    #[error("{0} points, but {1} are needed")]
     TooFewPoints(usize, usize),
     /// The points' x do not differ enough.
+    #[error("the points do not differ enough in their abscissa")]
     NoSpread,
     /// A point (by index) has no uncertainty, where weights need one.
+    #[error("point {} has no uncertainty to weigh it by", .0 + 1)]
     NoUncertainty(usize),
     /// The iteration did not settle within so many steps.
+    #[error("no line found within {0} steps")]
     NotConverged(usize),
     /// A value is not finite, or becomes so on the way.
+    #[error("a value is not finite")]
     NotFinite,
     /// More sources of error (the first number) are shared among so many points than the cost of all their covariances
     /// allows (the second).
+    #[error(
+        "{0} independent errors are each shared by several points; for so many points, the covariances of at \
+         most {1} are taken into account"
+    )]
     TooManyShared(usize, usize),
     /// Points that leave no room for error do not lie on one curve; the one named (by index) is missed most.
+    #[error("point {} leaves no room for error and contradicts others", .0 + 1)]
     Contradiction(usize),
 }
-
-impl fmt::Display for FitError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::TooFewPoints(have, need) => write!(f, "{have} points, but {need} are needed"),
-            Self::NoSpread => f.write_str("the points do not differ enough in their abscissa"),
-            Self::NoUncertainty(point) => {
-                write!(f, "point {} has no uncertainty to weigh it by", point + 1)
-            }
-            Self::NotConverged(steps) => write!(f, "no line found within {steps} steps"),
-            Self::NotFinite => f.write_str("a value is not finite"),
-            Self::TooManyShared(shared, most) => write!(
-                f,
-                "{shared} independent errors are each shared by several points; for so many points, the covariances of at \
-                 most {most} are taken into account"
-            ),
-            Self::Contradiction(point) => {
-                write!(
-                    f,
-                    "point {} leaves no room for error and contradicts others",
-                    point + 1
-                )
-            }
-        }
-    }
-}
-
-impl std::error::Error for FitError {}
 
 /// A fitted function.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,8 +1,6 @@
-//! Judging a fit and replicates: lack of fit, how values scatter, the value that lies furthest out, the variance that is
-//! too large for its like.
+//! Judging replicates: how values scatter, the value that lies furthest out, the variance that is too large for its like.
 
-use super::{Fitted, f_tail, student_t_tail};
-use std::collections::BTreeMap;
+use super::{f_tail, student_t_tail};
 
 /// Returns the arithmetic mean of numbers in any one unit; NaN of none.
 pub fn mean(values: &[f64]) -> f64 {
@@ -14,63 +12,6 @@ pub fn standard_deviation(values: &[f64]) -> f64 {
     let mean = mean(values);
     let squares = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>();
     (squares / (values.len() as f64 - 1.0)).sqrt()
-}
-
-/// The F test of lack of fit.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LackOfFit {
-    /// Sum of squares of the residuals, unit of y squared.
-    pub residual_squares: f64,
-    /// The part of it within groups of replicates: pure error.
-    pub pure_squares: f64,
-    /// Degrees of freedom of lack of fit.
-    pub lack_dof: usize,
-    /// Degrees of freedom of pure error.
-    pub pure_dof: usize,
-    /// F; infinite when the replicates agree perfectly and the curve misses them.
-    pub f: f64,
-    /// Probability of an F as large, were the model right.
-    pub p_value: f64,
-}
-
-/// Lack of fit against the scatter of replicates (Draper and Smith 1998, section 2.1): do the group means miss the
-/// curve by more than replicates scatter?
-///
-/// `groups` labels each point; points of one label must share their x. Meant for ordinary fits, in whose terms every
-/// point has the same variance. `None` if the labels do not match the points, nothing is replicated, or there are no
-/// more groups than coefficients.
-pub fn lack_of_fit(fitted: &Fitted, groups: &[usize]) -> Option<LackOfFit> {
-    let residuals = &fitted.residuals;
-    if groups.len() != residuals.len() {
-        return None;
-    }
-    let mut members: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
-    for (&group, &residual) in groups.iter().zip(residuals) {
-        members.entry(group).or_default().push(residual);
-    }
-    let pure_dof = residuals.len() - members.len();
-    let lack_dof = members.len().checked_sub(fitted.coefficients.len())?;
-    if pure_dof == 0 || lack_dof == 0 {
-        return None;
-    }
-    // At one x, residuals differ just as the ordinates do.
-    let (mut pure_squares, mut lack_squares) = (0.0, 0.0);
-    for group in members.values() {
-        let mean = group.iter().sum::<f64>() / group.len() as f64;
-        pure_squares += group.iter().map(|r| (r - mean).powi(2)).sum::<f64>();
-        lack_squares += group.len() as f64 * mean * mean;
-    }
-    let f = (lack_squares / lack_dof as f64) / (pure_squares / pure_dof as f64);
-    let p_value = f_tail(f, lack_dof as f64, pure_dof as f64);
-    let residual_squares = pure_squares + lack_squares;
-    (!f.is_nan()).then_some(LackOfFit {
-        residual_squares,
-        pure_squares,
-        lack_dof,
-        pure_dof,
-        f,
-        p_value,
-    })
 }
 
 /// The value that lies furthest from the mean.

@@ -6,7 +6,6 @@ use std::collections::BTreeMap;
 use crate::bench::practice::conditioning::{COMMON, RINSE};
 use crate::bench::quantity::rounding::to_place;
 use crate::bench::reduce::PublishedShape;
-use crate::bench::reduce::composition::in_unit;
 use crate::bench::reduce::instruments::tolerance;
 use crate::bench::runfile::model::{Apparatus, ApparatusKind, Scale};
 use crate::bench::runfile::plan::PlanFile;
@@ -151,7 +150,7 @@ impl<'p> Bench<'p> {
             all
         };
         let targets = plan.solutions.iter().map(|wanted| {
-            let x = in_unit(wanted.scale, wanted.strength.value.value);
+            let x = wanted.scale.in_unit(wanted.strength.value.value);
             Some(Target {
                 gamma: gamma(&shape, wanted.scale, x)?,
                 volume: wanted.volume.value.value,

@@ -3,7 +3,6 @@
 use super::bench::{Bench, gamma};
 use super::series::{Series, run_text};
 use super::weighing::Weighing;
-use crate::bench::reduce::composition::in_unit;
 use crate::bench::reduce::results::{Results, SolutionStated, Stated};
 use crate::bench::reduce::{Reduction, reduce};
 use crate::bench::runfile;
@@ -42,7 +41,7 @@ pub(super) fn printed(uncertainty: f64) -> f64 {
 pub(super) fn strength_within(bench: &Bench, part: f64) -> f64 {
     let expected = &bench.plan.expected;
     let [low, high] =
-        [&expected.low, &expected.high].map(|end| in_unit(expected.scale, end.value.value));
+        [&expected.low, &expected.high].map(|end| expected.scale.in_unit(end.value.value));
     low + part * (high - low)
 }
 
@@ -61,7 +60,7 @@ pub(super) fn reduced(
     let reduction = reduce(&run)?;
     let results = Results::new(&run, &reduction);
     let found = results.unknowns.first();
-    let answer = found.and_then(|(_, unknown)| unknown.composition.get(scale).cloned());
+    let answer = found.and_then(|(_, unknown)| unknown.composition.on(scale).cloned());
     match answer {
         Some(answer) => Ok((reduction, results, answer)),
         None => Err(Vec::new()),

@@ -12,9 +12,8 @@ use super::steps::{in_short, steps, weighed_out};
 use super::weighing::Weighing;
 use super::{Candidate, Tried, wishes};
 use crate::bench::quantity::rounding::significant;
-use crate::bench::reduce::composition::in_unit;
+use crate::bench::reduce::Reduction;
 use crate::bench::reduce::results::Stated;
-use crate::bench::reduce::{Preparation, Reduction};
 use crate::bench::runfile::model::Scale;
 use crate::bench::runfile::planned_run::Readings;
 use crate::bench::worksheet::{Input, Source};
@@ -164,7 +163,7 @@ pub(super) fn propose(bench: &Bench, candidates: Vec<Candidate>, tried: &Tried) 
     } = &best;
     let scale = plan.expected.scale;
     let wanted = plan.wanted.as_ref();
-    let wanted = wanted.map(|wanted| in_unit(scale, wanted.value.value));
+    let wanted = wanted.map(|wanted| scale.in_unit(wanted.value.value));
     let change = wanted
         .filter(|wanted| foretold.answer() > *wanted)
         .and_then(|wanted| changes::cheapest(bench, series, weighing, wanted))
@@ -234,11 +233,11 @@ fn solutions(bench: &Bench, foretold: &Foretold) -> Vec<SolutionForetold> {
     let each = wanted.filter_map(|wanted| {
         let name = &wanted.name.value;
         let (_, found) = foretold.solutions.iter().find(|(of, _)| of == name)?;
-        let strength = found.composition.get(wanted.scale)?;
+        let strength = found.composition.on(wanted.scale)?;
         let density = found.density.as_ref()?;
         Some(SolutionForetold {
             name: name.clone(),
-            wanted: in_unit(wanted.scale, wanted.strength.value.value),
+            wanted: wanted.scale.in_unit(wanted.strength.value.value),
             unit: strength.unit,
             strength: strength.shown.clone(),
             strength_uncertainty: strength.expanded_uncertainty,
@@ -263,10 +262,7 @@ fn unknown(foretold: &Foretold) -> Vec<UnknownForetold> {
 /// Sources of the uncertainty of the unknown: inputs of one kind together.
 fn shares(reduction: &Reduction, scale: Scale) -> Vec<Share> {
     let ws = &reduction.worksheet;
-    let unknown = reduction
-        .solutions
-        .iter()
-        .find(|solution| solution.preparation == Preparation::Unknown);
+    let unknown = reduction.unknowns().next();
     let Some(id) = unknown.and_then(|unknown| unknown.composition.get(scale)) else {
         return Vec::new();
     };

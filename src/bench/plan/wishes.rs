@@ -5,7 +5,6 @@ use super::search::Stuck;
 use super::ways::{DEPARTURE, Node, aliquot, sources};
 use crate::bench::quantity::rounding::significant;
 use crate::bench::reduce::PublishedShape;
-use crate::bench::reduce::composition::{in_unit, unit};
 use crate::bench::reduce::instruments::{standard_kind, tolerance};
 use crate::bench::reference::brine;
 use crate::bench::reference::solubility;
@@ -16,7 +15,7 @@ use crate::problem::{Code, Problem};
 /// Returns an error at a reading.
 fn problem_at(reading: &Reading, code: Code, headline: String) -> Problem {
     let entry = &reading.entry;
-    Problem::error(code, headline)
+    code.error(headline)
         .at_entry(entry)
         .read(reading.value.as_written())
 }
@@ -29,7 +28,8 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
             "No published densities of {} solutions are available.",
             name.value
         );
-        let problem = Problem::error(Code::NoPublishedDensity, headline)
+        let problem = Code::NoPublishedDensity
+            .error(headline)
             .at_entry(&name.entry)
             .read(name.value.as_str());
         problem.right(format!("{}, by name or formula", brine::names()))
@@ -40,7 +40,7 @@ pub(super) fn shape(plan: &PlanFile, molar_mass: f64) -> Result<PublishedShape, 
         let headline = "No densities are published at the temperature of the liquids.".to_owned();
         let problem = match liquid {
             Some(liquid) => problem_at(liquid, Code::NoPublishedDensity, headline),
-            None => Problem::error(Code::NoPublishedDensity, headline),
+            None => Code::NoPublishedDensity.error(headline),
         };
         let (low, high) = (salt.temperatures.start(), salt.temperatures.end());
         problem.right(format!("a temperature from {low} °C to {high} °C"))
@@ -87,7 +87,7 @@ pub(super) fn cautions(bench: &Bench) -> Vec<String> {
     let expected = &bench.plan.expected;
     let strongest = bench.targets.iter().map(|target| target.gamma);
     let strongest = strongest.fold(0.0, f64::max);
-    let x = in_unit(expected.scale, expected.high.value.value);
+    let x = expected.scale.in_unit(expected.high.value.value);
     let high = gamma(&bench.shape, expected.scale, x).unwrap_or(0.0);
     let beyond = high > strongest * (1.0 + DEPARTURE);
     let caution = beyond.then(|| {
@@ -129,12 +129,10 @@ fn ware(plan: &PlanFile) -> Vec<Problem> {
         if !has(kinds) {
             let place = plan.apparatus_entry.as_ref().unwrap_or(&plan.entry);
             problems.push(
-                Problem::error(
-                    Code::NoWare,
-                    format!("There is no {what} among the apparatus."),
-                )
-                .at("apparatus", Some(place.span.clone()))
-                .right(such),
+                Code::NoWare
+                    .error(format!("There is no {what} among the apparatus."))
+                    .at("apparatus", Some(place.span.clone()))
+                    .right(such),
             );
         }
     }
@@ -154,12 +152,12 @@ fn strength(
     scale: Scale,
     wanted: &Reading,
 ) -> Option<Problem> {
-    let x = in_unit(scale, wanted.value.value);
+    let x = scale.in_unit(wanted.value.value);
     let name = &wanted.entry.name;
     let salt = &plan.solute.name.value;
     let most = |fraction: f64| {
         let most = significant(shape.on_scale(scale, fraction), 3);
-        format!("{} {} at most", most.unwrap_or_default(), unit(scale))
+        format!("{} {} at most", most.unwrap_or_default(), scale.unit())
     };
     let fraction = shape.mass_fraction(scale, x);
     let t = plan.conditions.liquid.as_ref()?.value.as_written();
@@ -239,7 +237,7 @@ fn stronger_than_stock(plan: &PlanFile, shape: &PublishedShape) -> Vec<Problem> 
         let wanted = &plan.solutions[i];
         shape.mass_fraction(
             wanted.scale,
-            in_unit(wanted.scale, wanted.strength.value.value),
+            wanted.scale.in_unit(wanted.strength.value.value),
         )
     };
     let Some(most) = fraction(stock.value) else {
@@ -270,7 +268,8 @@ pub(super) fn stuck(bench: &Bench, nodes: &[Node], stuck: Stuck) -> Problem {
     let node = &nodes[stuck.node];
     let Some(target) = node.target else {
         let entry = plan.entry.clone();
-        return Problem::error(Code::NoWay, "No stock can be made.")
+        return Code::NoWay
+            .error("No stock can be made.")
             .at(entry.name, Some(entry.span));
     };
     let wanted = &plan.solutions[target];
@@ -322,7 +321,7 @@ fn nearest(bench: &Bench, nodes: &[Node], at: usize, target: usize) -> String {
             .shape
             .mass_fraction(Scale::MassConcentration, node.gamma * share)?;
         let x = bench.shape.on_scale(scale, fraction);
-        Some(format!("{} {}", significant(x, 3)?, unit(scale)))
+        Some(format!("{} {}", significant(x, 3)?, scale.unit()))
     });
     match near {
         Some(near) => format!("{near}, which is nearest; or other ware"),

@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::level::Tested;
 use super::scene::{Comparison, MOST_TOGETHER, Scene, Together};
 use super::{Flag, Judge, Slips, SlipsBehind};
-use crate::bench::fit::{chi_squared_tail, f_tail};
+use crate::bench::fit::{chi_squared_tail, two_sided_tail};
 use crate::bench::reduce::Preparation;
 use crate::bench::runfile::model::FlagCode;
 
@@ -34,25 +34,19 @@ fn tests(scene: &Scene) -> Vec<Tested> {
         let difference = comparison.as_ref()?.as_ref().ok()?.difference;
         let ws = &scene.bench.reduction.worksheet;
         let uncertainty = ws.uncertainty(difference);
-        let t = (ws.value(difference) / uncertainty.standard).powi(2);
-        let p = if uncertainty.dof.is_finite() {
-            f_tail(t, 1.0, uncertainty.dof)
-        } else {
-            chi_squared_tail(t, 1.0)
-        };
+        let t = ws.value(difference) / uncertainty.standard;
+        let p = two_sided_tail(t, uncertainty.dof);
         Some(Tested { of, p })
     });
+    let by_deviations = |(of, z): (usize, f64)| Tested {
+        of,
+        p: chi_squared_tail(z * z, 1.0),
+    };
     // Pure water is what it is: where it departs from the others, they are off.
     let beside = beside_others(scene).into_iter();
     let beside = beside.filter(|(of, _)| !is_pure(scene, *of));
-    let beside = beside.map(|(of, z)| Tested {
-        of,
-        p: chi_squared_tail(z * z, 1.0),
-    });
-    let families = families(scene).into_iter().map(|(of, z)| Tested {
-        of,
-        p: chi_squared_tail(z * z, 1.0),
-    });
+    let beside = beside.map(by_deviations);
+    let families = families(scene).into_iter().map(by_deviations);
     alone.chain(beside).chain(families).collect()
 }
 

@@ -35,7 +35,7 @@ use serde::Serialize;
 use crate::bench::quantity::rounding::significant;
 use crate::bench::reduce::results::{Results, SolutionStated};
 use crate::bench::reduce::{Reduction, SolutionResult, reduce};
-use crate::bench::runfile::model::{Acknowledged, FlagCode, RunFile};
+use crate::bench::runfile::model::{Acknowledged, FlagCode, Reason, RunFile};
 use crate::bench::worksheet::Source;
 use crate::problem::{Code, Problem};
 use level::Tested;
@@ -64,19 +64,6 @@ pub struct Flag {
     /// Why it may stand, where the run file says so.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub acknowledged: Option<Reason>,
-}
-
-/// Why a flag may stand.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Reason {
-    /// The reason.
-    pub why: String,
-    /// Who says so.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub by: Option<String>,
-    /// The day, `YYYY-MM-DD`.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub on: Option<String>,
 }
 
 impl Flag {
@@ -173,7 +160,8 @@ impl Bench<'_> {
 
 /// A part of the practice, which raises one or two codes.
 enum Check {
-    /// It says what was written down, or what follows from it.
+    /// It says what was written down, what follows from it, or what the reduction has judged: the calibration's line,
+    /// which decides what is calculated, at its own share of the level (see [`level`]).
     Seen(fn(&Bench, &mut Vec<Flag>)),
     /// It judges.
     Judged(Judge),
@@ -319,12 +307,7 @@ pub fn flags(run: &RunFile, reduction: &Reduction, results: &Results) -> Vec<Fla
         let at = |entry| known_at.get(&(flag.code, entry));
         let first = [at(None), at(Some(flag.entry.as_str()))];
         let known = first.into_iter().flatten().min();
-        let known = known.map(|index| &run.acknowledged[*index]);
-        flag.acknowledged = known.map(|known| Reason {
-            why: known.why.clone(),
-            by: known.by.clone(),
-            on: known.on.clone(),
-        });
+        flag.acknowledged = known.map(|index| run.acknowledged[*index].reason.clone());
     }
     flags
 }
@@ -363,12 +346,10 @@ pub fn unmatched_acknowledgements(run: &RunFile, flags: &[Flag]) -> Vec<Problem>
             }
         };
         let place = known.at.as_ref().map_or(entry, |at| &at.entry);
-        Problem::warning(
-            Code::NothingToAcknowledge,
-            format!("`{word}` is acknowledged, but not raised there."),
-        )
-        .at_entry(place)
-        .right(right)
+        Code::NothingToAcknowledge
+            .warning(format!("`{word}` is acknowledged, but not raised there."))
+            .at_entry(place)
+            .right(right)
     };
     run.acknowledged.iter().filter(vain).map(warning).collect()
 }
@@ -384,8 +365,8 @@ fn size(value: f64) -> String {
     significant(value, 2).unwrap_or_default()
 }
 
-/// Names in a sentence: `A, B and C`.
-fn listed<S: AsRef<str>>(names: &[S]) -> String {
+/// Returns names as a sentence lists them: `A, B and C`.
+pub fn listed<S: AsRef<str>>(names: &[S]) -> String {
     match names {
         [] => String::new(),
         [one] => one.as_ref().to_owned(),

@@ -6,7 +6,7 @@
 //! **Source:** common practice, no source.
 
 use super::{Bench, Flag};
-use crate::bench::reduce::{Preparation, SolutionResult, composition};
+use crate::bench::reduce::SolutionResult;
 use crate::bench::runfile::model::FlagCode;
 
 pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
@@ -14,9 +14,8 @@ pub(super) fn check(bench: &Bench, flags: &mut Vec<Flag>) {
         return;
     };
     let ws = &bench.reduction.worksheet;
-    let unit = composition::unit(against);
-    let all = bench.reduction.solutions.iter();
-    for solution in all.filter(|s| s.preparation == Preparation::Unknown) {
+    let unit = against.unit();
+    for solution in bench.reduction.unknowns() {
         let (name, entry) = (&solution.name, format!("solutions.{}", solution.name));
         let x = solution.composition.get(against).map(|id| ws.value(id));
         if let Some((x, (low, high))) = x.and_then(|x| Some((x, bench.reduction.beyond(x)?))) {

@@ -2,7 +2,6 @@
 
 use super::written::to_ascii;
 use super::{Dimension, NotANumber, Quantity, Unit, Written};
-use std::fmt;
 
 /// In the unit that calculations are made in, a value, its last digit and its uncertainty are no larger than this.
 const LARGEST: f64 = 1e15;
@@ -10,13 +9,16 @@ const LARGEST: f64 = 1e15;
 const SMALLEST: f64 = 1e-30;
 
 /// Why a text is not the quantity wanted.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum NotAQuantity {
     /// Its number is not one.
+    #[error(transparent)]
     Number(NotANumber),
     /// Its stated uncertainty is not one.
+    #[error("its uncertainty: {0}")]
     Uncertainty(NotANumber),
     /// Its unit is not known.
+    #[error("{unit} is not a unit of {wanted} that is known here")]
     UnknownUnit {
         /// The unit as written.
         unit: String,
@@ -24,6 +26,7 @@ pub enum NotAQuantity {
         wanted: Dimension,
     },
     /// Its unit measures something else.
+    #[error("{} where a {wanted} belongs", unit.symbol)]
     WrongDimension {
         /// The unit written.
         unit: &'static Unit,
@@ -31,23 +34,6 @@ pub enum NotAQuantity {
         wanted: Dimension,
     },
 }
-
-impl fmt::Display for NotAQuantity {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Number(why) => why.fmt(f),
-            Self::Uncertainty(why) => write!(f, "its uncertainty: {why}"),
-            Self::UnknownUnit { unit, wanted } => {
-                write!(f, "{unit} is not a unit of {wanted} that is known here")
-            }
-            Self::WrongDimension { unit, wanted } => {
-                write!(f, "{} where a {wanted} belongs", unit.symbol)
-            }
-        }
-    }
-}
-
-impl std::error::Error for NotAQuantity {}
 
 impl Quantity {
     /// Reads a quantity of the dimension of `default`, the unit meant where none is written.

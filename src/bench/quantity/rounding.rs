@@ -306,22 +306,6 @@ impl Rounded {
         Some(self.uncertainty.as_ref()?.plain(0))
     }
 
-    /// With the uncertainty of the last digits in parentheses, e.g. `1.1286(21)` (JCGM 100:2008, 7.2.2); the value alone if its
-    /// uncertainty is not shown.
-    pub fn parenthesis(&self) -> String {
-        let exponent = self.exponent();
-        let last = self.uncertainty.as_ref().map(|uncertainty| {
-            let digits = uncertainty.digits.iter().map(|d| char::from(b'0' + d));
-            format!("({:0>1})", digits.collect::<String>())
-        });
-        format!(
-            "{}{}{}",
-            self.value.plain(exponent.unwrap_or(0)),
-            last.unwrap_or_default(),
-            exponent.map(times_ten_to).unwrap_or_default()
-        )
-    }
-
     /// `1.1286 ± 0.0021`, divided by ten to the power `shift`.
     fn digits(&self, shift: i32) -> String {
         // A zero alone has no place.
@@ -431,11 +415,6 @@ mod tests {
         assert_eq!(at(0.042).as_deref(), Some("13.6"), "below half a unit");
         assert_eq!(Rounded::new(1.0, f64::INFINITY, 2), None, "not finite");
         assert_eq!(Rounded::new(1.0, -1.0, 2), None, "negative");
-        assert_eq!(
-            Rounded::new(123_456.0, 2813.0, 2).unwrap().parenthesis(),
-            "1.235(28) × 10⁵",
-            "parenthesis"
-        );
     }
 
     /// Returns the ends of a printed interval; those of half a unit of the last place for a value alone.

@@ -1,7 +1,5 @@
 //! Decimal numbers that remember how they were written.
 
-use std::fmt;
-
 /// No reading has more digits than this; longer ones are slips or mischief.
 const MOST_DIGITS: usize = 40;
 
@@ -19,7 +17,8 @@ pub struct Written {
 }
 
 /// Why a text is not a decimal number.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{why}")]
 pub struct NotANumber {
     /// What is wrong, to follow "…: ".
     pub why: String,
@@ -30,14 +29,6 @@ impl NotANumber {
         Self { why: why.into() }
     }
 }
-
-impl fmt::Display for NotANumber {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.why)
-    }
-}
-
-impl std::error::Error for NotANumber {}
 
 impl Written {
     /// Reads a decimal number: sign, digits with at most one point, and a power of ten after `e`.

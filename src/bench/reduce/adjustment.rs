@@ -203,7 +203,7 @@ fn not_known(wanted: &Adjustment, name: &str) -> Problem {
     );
     let entry = &wanted.entry;
     let right = format!("a density of {name}, and its preparation or a calibration");
-    let problem = Problem::error(Code::NoComposition, headline);
+    let problem = Code::NoComposition.error(headline);
     problem.at_entry(entry).right(right)
 }
 
@@ -247,7 +247,7 @@ fn saturated(
 /// Returns a strength that cannot be reached.
 fn out_of_reach(wanted: &Adjustment, code: Code, headline: String, right: &str) -> Problem {
     let (entry, read) = (&wanted.to.entry, &wanted.to.value);
-    let problem = Problem::error(code, headline);
+    let problem = code.error(headline);
     problem
         .at_entry(entry)
         .read(format!("{} {}", read.number.text, read.unit.symbol))

@@ -6,7 +6,7 @@
 use crate::bench::quantity::Unit;
 use crate::bench::reference::expansion::{self, Glass};
 use crate::bench::reference::{air, brine, water, weighing};
-use crate::bench::runfile::model::{self, Reading, Ref};
+use crate::bench::runfile::model::{Reading, Ref};
 use crate::bench::worksheet::{
     Component, Distribution, Expr, Input, Label, NodeId, Symbol, Title, Worksheet,
 };
@@ -157,7 +157,7 @@ impl Instruments<'_> {
     pub(super) fn grown(
         &mut self,
         ws: &mut Worksheet,
-        glass: model::Glass,
+        glass: Glass,
         t: NodeId,
         from: Option<NodeId>,
     ) -> Expr {
@@ -169,7 +169,7 @@ impl Instruments<'_> {
         if self.run.allow_for.ware_temperature.is_some() {
             return expansion::grown(relative);
         }
-        let key = (kind_of(glass), t, from);
+        let key = (glass, t, from);
         let neglected = self.allowances.no_expansion.get(&key).copied();
         let neglected = neglected.unwrap_or_else(|| {
             let title = Title::new("relative expansion of glassware", "ϵ", &Unit::ONE);
@@ -182,25 +182,21 @@ impl Instruments<'_> {
     }
 
     /// Returns the cubic expansion coefficient of a glass, 1/°C.
-    pub(super) fn expansion(&mut self, ws: &mut Worksheet, glass: model::Glass) -> NodeId {
-        let glass = kind_of(glass);
+    pub(super) fn expansion(&mut self, ws: &mut Worksheet, glass: Glass) -> NodeId {
         let mark = match glass {
             Glass::Borosilicate => "b",
             Glass::SodaLime => "s",
         };
         *self.allowances.expansion.entry(glass).or_insert_with(|| {
-            let u = expansion::RELATIVE_STANDARD_UNCERTAINTY * glass.coefficient();
-            let input = Input {
-                digits: Some(glass.coefficient_text().into()),
-                components: vec![Component::normal("published value", u)],
-                ..Input::default()
-            };
+            let coefficient = glass.coefficient();
+            let u = expansion::RELATIVE_STANDARD_UNCERTAINTY * coefficient;
+            let components = vec![Component::normal("published value", u)];
             let title = Title::new(
                 format!("cubic expansion coefficient of {}", glass.name()),
                 Math::from("α").subscript(Math::label(mark)),
                 &expansion::COEFFICIENT_UNIT,
             );
-            ws.input(title, glass.coefficient(), input)
+            ws.quoted(title, &format!("{coefficient:e}"), components)
         })
     }
 
@@ -252,12 +248,7 @@ impl Instruments<'_> {
                 let (digits, u) = salt.map_or(brine::ANY_CRYSTALS, |salt| {
                     (salt.crystals, brine::CRYSTAL_STANDARD_UNCERTAINTY)
                 });
-                let input = Input {
-                    digits: Some(digits.into()),
-                    components: vec![Component::normal("published value", u)],
-                    ..Input::default()
-                };
-                ws.input(title, digits.parse().unwrap_or(f64::NAN), input)
+                ws.quoted(title, digits, vec![Component::normal("published value", u)])
             }
         };
         self.allowances.crystals = Some(id);
@@ -315,13 +306,6 @@ impl Instruments<'_> {
     }
 }
 
-fn kind_of(glass: model::Glass) -> Glass {
-    match glass {
-        model::Glass::Borosilicate => Glass::Borosilicate,
-        model::Glass::SodaLime => Glass::SodaLime,
-    }
-}
-
 /// Returns the published density of pure water at a temperature, g/mL, with its own uncertainty.
 pub(super) fn published_water(ws: &mut Worksheet, label: impl Into<Label>, t: NodeId) -> NodeId {
     let label = &label.into();
@@ -347,24 +331,17 @@ pub(super) fn published_water(ws: &mut Worksheet, label: impl Into<Label>, t: No
 
 /// Returns the unknown error of a published value, estimated as zero.
 pub(super) fn published_error(ws: &mut Worksheet, title: Title, u: f64) -> NodeId {
-    let input = Input {
-        components: vec![Component::normal("published values", u)],
-        unseen: true,
-        ..Input::default()
-    };
-    ws.input(title, 0.0, input)
+    ws.unseen(title, vec![Component::normal("published values", u)])
 }
 
 /// Returns a problem with a reading that a published formula does not reach.
 pub(super) fn outside(reading: &Reading, why: &str, right: String) -> Problem {
     let quantity = &reading.value;
-    Problem::error(
-        Code::OutsidePublishedRange,
-        format!("{}: {why}.", reading.entry.name),
-    )
-    .at_entry(&reading.entry)
-    .read(format!("{} {}", quantity.number.text, quantity.unit.symbol))
-    .right(right)
+    Code::OutsidePublishedRange
+        .error(format!("{}: {why}.", reading.entry.name))
+        .at_entry(&reading.entry)
+        .read(format!("{} {}", quantity.number.text, quantity.unit.symbol))
+        .right(right)
 }
 
 fn conventional_air(ws: &mut Worksheet) -> NodeId {

@@ -169,7 +169,8 @@ impl ByEarlier<'_> {
         }
         let headline = format!("The calibration of {} is not for {here}.", earlier.file);
         let entry = &earlier.entry;
-        Err(Problem::error(Code::NoEarlierCalibration, headline)
+        Err(Code::NoEarlierCalibration
+            .error(headline)
             .at_entry(entry)
             .read(earlier.solute.as_str())
             .right(format!("a calibration with solutions of {here}")))

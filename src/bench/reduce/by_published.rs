@@ -122,7 +122,9 @@ impl ByPublished<'_> {
             let solution = self.run.solutions.iter().find(|s| s.name.value == name)?;
             Some(&solution.name.entry.span)
         });
-        Problem::error(Code::OutsidePublishedRange, headline).at(entry, span.cloned())
+        Code::OutsidePublishedRange
+            .error(headline)
+            .at(entry, span.cloned())
     }
 
     fn density_outside(

@@ -160,10 +160,7 @@ pub(super) fn calibrate(
             FitError::TooManyShared(..) => "`fit: weighted` under `calibration`, which leaves covariances out, or fewer solutions",
             _ => "solutions of several different, known compositions, each with a density",
         };
-        let problem = Problem::error(
-            Code::NoCalibration,
-            format!("No calibration line can be found: {failure}."),
-        );
+        let problem = Code::NoCalibration.error(format!("No calibration line can be found: {failure}."));
         problem
                 .at_entry(&wanted.entry)
                 .right(right)

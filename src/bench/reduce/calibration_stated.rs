@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::judgement::PointErrors;
 use super::stated::Stated;
-use super::{CalibrationResult, DensityResult, Reduction, composition};
+use super::{CalibrationResult, DensityResult, Reduction};
 use crate::bench::fit::{Method, Model};
 use crate::bench::worksheet::{NodeId, Worksheet};
 
@@ -155,7 +155,7 @@ pub(super) fn calibrated(
     let tested = c.agreement.chi_squared_test();
     let patterns = c.agreement.pattern_tests();
     CalibrationStated {
-        against: composition::label(c.against),
+        against: c.against.label(),
         line: match c.fitted.model {
             Model::Straight => "straight",
             Model::Quadratic => "curve",

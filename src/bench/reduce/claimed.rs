@@ -4,7 +4,6 @@ use crate::bench::runfile::model::{Claim, Ref, RunFile, Step};
 use crate::bench::worksheet::NodeId;
 use crate::problem::{Code, Problem};
 
-use super::composition;
 use super::{CalibrationResult, Preparation, SolutionResult};
 
 /// What a claimed result is of.
@@ -74,7 +73,7 @@ fn not_calculated(claim: &Claim, solutions: &[SolutionResult]) -> Problem {
             "the number of one of its weighings or readings",
         ),
         Step::Composition(of, scale) => (
-            format!("{} of {}", composition::label(*scale), name(of)),
+            format!("{} of {}", scale.label(), name(of)),
             "its density, and its preparation or a calibration",
         ),
         Step::Intercept => (
@@ -87,10 +86,8 @@ fn not_calculated(claim: &Claim, solutions: &[SolutionResult]) -> Problem {
         ),
     };
     let entry = &claim.value.entry;
-    Problem::error(
-        Code::ClaimNotCalculated,
-        format!("The claimed {what} does not follow from this run."),
-    )
-    .at_entry(entry)
-    .right(format!("{needs}, or no such claim"))
+    Code::ClaimNotCalculated
+        .error(format!("The claimed {what} does not follow from this run."))
+        .at_entry(entry)
+        .right(format!("{needs}, or no such claim"))
 }

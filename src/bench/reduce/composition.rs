@@ -4,32 +4,74 @@
 //! 2.10. What is known of a solution (by mass or by volume) is carried to the other scales, as far as its density is
 //! known.
 
+use serde::Serialize;
+
 use crate::bench::quantity::Unit;
 use crate::bench::runfile::model::Scale;
 use crate::bench::worksheet::{Expr, Label, NodeId, Symbol, Title, Worksheet};
 
-/// A solution's composition; a scale that cannot be reached is absent.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Composition {
+/// What there is on each scale of composition; a scale that is not reached is absent.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct OnScales<T> {
     /// Mass percent, %.
-    pub mass_percent: Option<NodeId>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mass_percent: Option<T>,
     /// Mass concentration, g/L.
-    pub mass_concentration: Option<NodeId>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mass_concentration: Option<T>,
     /// Amount concentration, mol/L.
-    pub molarity: Option<NodeId>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub molarity: Option<T>,
     /// Molality, mol/kg.
-    pub molality: Option<NodeId>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub molality: Option<T>,
+}
+
+/// A solution's composition.
+pub type Composition = OnScales<NodeId>;
+
+impl<T> Default for OnScales<T> {
+    fn default() -> Self {
+        Self::from_fn(|_| None)
+    }
+}
+
+impl<T> OnScales<T> {
+    /// Returns what a function gives for each scale.
+    pub fn from_fn(mut of: impl FnMut(Scale) -> Option<T>) -> Self {
+        Self {
+            mass_percent: of(Scale::MassPercent),
+            mass_concentration: of(Scale::MassConcentration),
+            molarity: of(Scale::Molarity),
+            molality: of(Scale::Molality),
+        }
+    }
+
+    /// Returns what there is on a scale.
+    pub fn on(&self, scale: Scale) -> Option<&T> {
+        match scale {
+            Scale::MassPercent => self.mass_percent.as_ref(),
+            Scale::MassConcentration => self.mass_concentration.as_ref(),
+            Scale::Molarity => self.molarity.as_ref(),
+            Scale::Molality => self.molality.as_ref(),
+        }
+    }
+
+    /// Returns the place of a scale, to be changed.
+    pub fn on_mut(&mut self, scale: Scale) -> &mut Option<T> {
+        match scale {
+            Scale::MassPercent => &mut self.mass_percent,
+            Scale::MassConcentration => &mut self.mass_concentration,
+            Scale::Molarity => &mut self.molarity,
+            Scale::Molality => &mut self.molality,
+        }
+    }
 }
 
 impl Composition {
     /// Returns the composition on a scale.
     pub fn get(&self, scale: Scale) -> Option<NodeId> {
-        match scale {
-            Scale::MassPercent => self.mass_percent,
-            Scale::MassConcentration => self.mass_concentration,
-            Scale::Molarity => self.molarity,
-            Scale::Molality => self.molality,
-        }
+        self.on(scale).copied()
     }
 
     /// Returns the composition on each scale that is reached.
@@ -39,12 +81,7 @@ impl Composition {
 
     /// Returns the same composition with one scale known.
     fn with(mut self, scale: Scale, id: NodeId) -> Self {
-        *match scale {
-            Scale::MassPercent => &mut self.mass_percent,
-            Scale::MassConcentration => &mut self.mass_concentration,
-            Scale::Molarity => &mut self.molarity,
-            Scale::Molality => &mut self.molality,
-        } = Some(id);
+        *self.on_mut(scale) = Some(id);
         self
     }
 }
@@ -69,59 +106,10 @@ pub(super) fn at_density(
 pub(super) fn title(scale: Scale, name: impl Into<Label>) -> Title {
     let name = name.into();
     Title::new(
-        format!("{} of {name}", label(scale)),
-        Symbol::labelled(symbol(scale), name),
-        unit(scale),
+        format!("{} of {name}", scale.label()),
+        Symbol::labelled(scale.symbol(), name),
+        scale.unit(),
     )
-}
-
-/// Returns a scale in words.
-pub fn label(scale: Scale) -> &'static str {
-    match scale {
-        Scale::MassPercent => "mass percent",
-        Scale::MassConcentration => "mass concentration",
-        Scale::Molarity => "amount concentration",
-        Scale::Molality => "molality",
-    }
-}
-
-/// Returns a scale's name in the results file.
-pub fn key(scale: Scale) -> &'static str {
-    match scale {
-        Scale::MassPercent => "mass_percent",
-        Scale::MassConcentration => "mass_concentration",
-        Scale::Molarity => "molarity",
-        Scale::Molality => "molality",
-    }
-}
-
-/// Returns the symbol of a scale.
-pub fn symbol(scale: Scale) -> &'static str {
-    match scale {
-        Scale::MassPercent => "w",
-        Scale::MassConcentration => "γ",
-        Scale::Molarity => "c",
-        Scale::Molality => "b",
-    }
-}
-
-/// Returns the unit of a scale.
-pub fn unit(scale: Scale) -> &'static Unit {
-    match scale {
-        Scale::MassPercent => &Unit::PERCENT,
-        Scale::MassConcentration => &Unit::GRAM_PER_LITRE,
-        Scale::Molarity => &Unit::MOLE_PER_LITRE,
-        Scale::Molality => &Unit::MOLE_PER_KILOGRAM,
-    }
-}
-
-/// Returns a strength as a run file states it (a ratio, in g/mL, mol/L or mol/kg) in the unit of its scale.
-pub fn in_unit(scale: Scale, strength: f64) -> f64 {
-    match scale {
-        Scale::MassPercent => 100.0 * strength,
-        Scale::MassConcentration => 1000.0 * strength,
-        Scale::Molarity | Scale::Molality => strength,
-    }
 }
 
 const GRAM_PER_KILOGRAM: Unit = Unit::derived("g/kg", &[(Unit::GRAM, 1), (Unit::KILOGRAM, -1)]);

@@ -11,8 +11,8 @@ use crate::bench::runfile::model::{Limits, Reading, Rule, RunFile, Scale};
 use crate::bench::worksheet::{NodeId, Worksheet};
 use crate::problem::{Code, Problem};
 
+use super::SolutionResult;
 use super::coverage::{expanded, probability_below};
-use super::{SolutionResult, composition};
 
 /// The verdict on a result.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,18 +79,18 @@ pub(super) fn judge(
 
 /// Returns the problem of a solution whose composition on a scale is not known.
 fn without_result(limits: &Limits, name: &str) -> Problem {
-    let scale = composition::label(limits.scale);
+    let scale = limits.scale.label();
     let entry = &limits.entry;
-    Problem::error(
-        Code::NoComposition,
-        format!("Limits are set for the {scale} of {name}, which is not known."),
-    )
-    .at_entry(entry)
-    .right("limits on a scale on which the composition can be calculated from the measurements")
+    Code::NoComposition
+        .error(format!(
+            "Limits are set for the {scale} of {name}, which is not known."
+        ))
+        .at_entry(entry)
+        .right("limits on a scale on which the composition can be calculated from the measurements")
 }
 
 fn of_result(ws: &Worksheet, limits: &Limits, result: NodeId, coverage: f64) -> Conformity {
-    let in_unit = |reading: &Reading| composition::in_unit(limits.scale, reading.value.value);
+    let in_unit = |reading: &Reading| limits.scale.in_unit(reading.value.value);
     let end = |end: &Option<Reading>| end.as_ref().map(in_unit);
     let (low, high) = (end(&limits.low), end(&limits.high));
     let uncertainty = ws.uncertainty(result);
@@ -157,9 +157,9 @@ pub struct ConformityStated {
 impl ConformityStated {
     pub(super) fn new(conformity: &Conformity) -> Self {
         Self {
-            quantity: composition::key(conformity.scale),
-            label: composition::label(conformity.scale),
-            unit: composition::unit(conformity.scale).symbol,
+            quantity: conformity.scale.key(),
+            label: conformity.scale.label(),
+            unit: conformity.scale.unit().symbol,
             low: conformity.low,
             high: conformity.high,
             rule: conformity.rule,

@@ -15,8 +15,8 @@ use crate::bench::fit::{self, Method, Model};
 use crate::bench::quantity::Unit;
 use crate::bench::reference::weighing;
 use crate::bench::runfile::model::{Cumulative, DensityMethod, Reading};
-use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
-use crate::problem::{Code, Problem};
+use crate::bench::worksheet::{Component, Expr, Label, NodeId, Symbol, Title, Worksheet};
+use crate::problem::Code;
 
 use super::calibration::{CalibrationPoint, coefficients, numbered_points};
 use super::density::{CumulativePoint, CumulativeResult, DensityResult, Walk};
@@ -88,7 +88,8 @@ pub(super) fn density(
             let entry = &deliveries.entry;
             let headline = format!("No slope of mass on volume can be found: {failure}.");
             instruments.problems.push(
-                Problem::error(Code::NoSlope, headline)
+                Code::NoSlope
+                    .error(headline)
                     .at_entry(entry)
                     .right("several deliveries of known volume, each with its mass"),
             );
@@ -165,21 +166,13 @@ fn scattered(ws: &mut Worksheet, name: &str, slope: NodeId, scatter: f64, dof: u
     if scatter <= 0.0 {
         return slope;
     }
-    let input = Input {
-        components: vec![Component::sampled(
-            "scatter about the line",
-            scatter,
-            dof as f64,
-        )],
-        unseen: true,
-        ..Input::default()
-    };
+    let component = Component::sampled("scatter about the line", scatter, dof as f64);
     let title = Title::new(
         format!("scatter of the masses of {name} about the line"),
         Symbol::labelled("ε", name),
         &Unit::GRAM_PER_MILLILITRE,
     );
-    let error = ws.input(title, 0.0, input);
+    let error = ws.unseen(title, vec![component]);
     let title = Title::new(
         format!("slope of mass on volume with its scatter, {name}"),
         Symbol::labelled("ρ'", name),
@@ -231,11 +224,7 @@ fn points(
             Symbol::labelled("V", Label::from(name).numbered(0)),
             &Unit::MILLILITRE,
         );
-        let exact = Input {
-            digits: Some("0".into()),
-            ..Input::default()
-        };
-        let volume = ws.input(title, 0.0, exact);
+        let volume = ws.quoted(title, "0", Vec::new());
         let (read, mass) = weigh(ws, instruments, 0, empty);
         own.push(read);
         points.push(CumulativePoint {
@@ -257,17 +246,12 @@ fn points(
         own.push(id);
         let volume = match walk.clone().filter(|_| !states_own(&delivery.volume)) {
             Some(scatter) => {
-                let input = Input {
-                    components: vec![scatter],
-                    unseen: true,
-                    ..Input::default()
-                };
                 let title = Title::new(
                     format!("scatter of delivery {} of {name}", i + 1),
                     Symbol::new("ε", "d", &label),
                     &Unit::MILLILITRE,
                 );
-                volume + ws.input(title, 0.0, input)
+                volume + ws.unseen(title, vec![scatter])
             }
             None => volume,
         };

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::bench::fit::standard_deviation;
 use crate::bench::quantity::Unit;
 use crate::bench::runfile::model::{DensityMethod, Replicate, Weighings};
-use crate::bench::worksheet::{Component, Expr, Input, Label, NodeId, Symbol, Title, Worksheet};
+use crate::bench::worksheet::{Component, Expr, Label, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
 
 use super::instruments::{Instruments, Repeatability, at_temperature};
@@ -336,19 +336,12 @@ fn mean_with_spread(
     kept: &[&ReplicateResult],
     components: Vec<Component>,
 ) -> (Expr, NodeId) {
-    let input = Input {
-        origin: "".into(),
-        digits: None,
-        figures: None,
-        components,
-        unseen: true,
-    };
     let title = Title::new(
         format!("scatter of the densities of {name}"),
         Symbol::labelled("ε", name),
         &Unit::GRAM_PER_MILLILITRE,
     );
-    let error = ws.input(title, 0.0, input);
+    let error = ws.unseen(title, components);
     (
         match kept {
             [only] => Expr::Sum(vec![only.density.into()]),

@@ -8,7 +8,7 @@ use crate::bench::runfile::model::{ApparatusKind, InstrumentScale, Reading, Ref,
 use crate::bench::worksheet::{
     Component, Distribution, Expr, Input, Label, NodeId, Symbol, Title, Worksheet,
 };
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 
 use super::allowances::{published_error, published_water};
 use super::instruments::{Definition, Instruments, Repeatability, add_reading};
@@ -117,10 +117,8 @@ impl Instruments<'_> {
     ) -> Expr {
         let salt = self.run.solute.salt().filter(|salt| salt.formula == "NaCl");
         let Some(salt) = salt else {
-            let problem = Problem::error(
-                Code::NoSuchScale,
-                "Percent of saturation is a scale for sodium chloride brine.",
-            );
+            let problem = Code::NoSuchScale
+                .error("Percent of saturation is a scale for sodium chloride brine.");
             let (name, span) = (scale.entry.name.clone(), scale.entry.span.clone());
             self.problems.push(
                 problem
@@ -229,23 +227,15 @@ impl Instruments<'_> {
 
     fn hydrometer_glass(&mut self, ws: &mut Worksheet) -> NodeId {
         *self.definitions.glass.get_or_insert_with(|| {
-            let (digits, value) = expansion::HYDROMETER_COEFFICIENT;
-            let u = expansion::RELATIVE_STANDARD_UNCERTAINTY * value;
-            let input = Input {
-                digits: Some(digits.into()),
-                components: vec![Component::within(
-                    "kind of glass",
-                    u * 3f64.sqrt(),
-                    Distribution::Rectangular,
-                )],
-                ..Input::default()
-            };
+            let coefficient = expansion::HYDROMETER_COEFFICIENT;
+            let limit = expansion::RELATIVE_STANDARD_UNCERTAINTY * coefficient * 3f64.sqrt();
+            let component = Component::within("kind of glass", limit, Distribution::Rectangular);
             let title = Title::new(
                 "cubic expansion coefficient of the glass of hydrometers",
                 "α_glass",
                 &Unit::PER_CELSIUS,
             );
-            ws.input(title, value, input)
+            ws.quoted(title, &format!("{coefficient:e}"), vec![component])
         })
     }
 }

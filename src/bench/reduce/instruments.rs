@@ -146,17 +146,12 @@ impl<'a> Instruments<'a> {
             let limit = limit.value.value;
             let component = Component::within("linearity", limit, Distribution::Rectangular);
             let name = &balance.name.value;
-            let input = Input {
-                components: vec![component],
-                unseen: true,
-                ..Input::default()
-            };
             let title = Title::new(
                 format!("linearity of {name} at {middle:.1} g"),
                 Symbol::labelled("δ", Label::from(name).numbered(load + 1)),
                 &Unit::GRAM,
             );
-            ws.input(title, 0.0, input)
+            ws.unseen(title, vec![component])
         });
         (id, Expr::from(id) + error)
     }
@@ -358,10 +353,7 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
     let standard = kind.map_or("no standard", Ware::standard);
     let divisions = kind.map_or_else(Vec::new, |kind| kind.divisions(capacity));
     if let (Some(division), false) = (&ware.division, divisions.is_empty()) {
-        return Problem::error(
-            Code::DivisionNotListed,
-            format!("{standard} lists no limits of error for the division of {name}."),
-        )
+        return Code::DivisionNotListed.error(format!("{standard} lists no limits of error for the division of {name}."))
         .at_entry(&division.entry)
         .read(format!("{} mL", division.value.value))
         .right(format!(
@@ -371,15 +363,15 @@ fn not_listed(ware: &Apparatus, kind: Option<Ware>, capacity: f64) -> Problem {
     }
     let capacity = ware.capacity.as_ref();
     let place = capacity.map_or(&ware.name.entry, |c| &c.entry);
-    let problem = Problem::error(
-        Code::CapacityNotListed,
-        format!("{standard} lists no limits of error for the capacity of {name}."),
-    )
-    .at_entry(place)
-    .right(format!(
-        "state them, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
-        in_words(kind.map_or_else(Vec::new, Ware::capacities))
-    ));
+    let problem = Code::CapacityNotListed
+        .error(format!(
+            "{standard} lists no limits of error for the capacity of {name}."
+        ))
+        .at_entry(place)
+        .right(format!(
+            "state them, e.g. `tolerance: 0.1 mL`, or use a listed capacity ({} mL)",
+            in_words(kind.map_or_else(Vec::new, Ware::capacities))
+        ));
     match capacity {
         Some(capacity) => problem.read(format!("{} mL", capacity.value.value)),
         None => problem,
@@ -423,10 +415,9 @@ fn unknown_error(
     let name = &of.name.value;
     let input = Input {
         origin: (&of.name.entry.name).into(),
-        digits: None,
-        figures: None,
         components: vec![component],
         unseen: true,
+        ..Input::default()
     };
     ws.input(
         Title::new(

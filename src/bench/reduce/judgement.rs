@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use crate::bench::fit::{
     self, Allowance, Fitted, Method, Point, Sampled, chi_squared_quantile, chi_squared_tail,
-    f_quantile, f_tail, student_t,
+    f_quantile, f_tail, student_t, two_sided_tail,
 };
 use crate::bench::worksheet::{Estimate, Form, NodeId, Source, Uncertainty, Worksheet};
 
@@ -109,12 +109,7 @@ pub struct Pattern {
 impl Pattern {
     /// Returns the probability of as much by chance, on either side.
     fn p_value(&self) -> f64 {
-        let square = self.observed.powi(2);
-        if self.dof.is_finite() {
-            f_tail(square, 1.0, self.dof)
-        } else {
-            chi_squared_tail(square, 1.0)
-        }
+        two_sided_tail(self.observed, self.dof)
     }
 }
 

@@ -9,7 +9,7 @@ use crate::problem::{Code, Problem};
 
 use super::SolutionResult;
 use super::comparison_stated::RelativeStated;
-use super::composition::{self, title};
+use super::composition::title;
 use super::stated::{Manner, Stated};
 
 /// A result with its known value.
@@ -47,16 +47,16 @@ pub(super) fn compare(
 
 /// Returns the problem of a solution whose composition on a scale is not measured.
 fn not_measured(known: &KnownComposition, name: &str) -> Problem {
-    let scale = composition::label(known.scale);
+    let scale = known.scale.label();
     let entry = &known.value.entry;
-    Problem::error(
-        Code::NoComposition,
-        format!("The known {scale} of {name} cannot be compared: it is not measured."),
-    )
-    .at_entry(entry)
-    .right(format!(
-        "a density of {name}, and its preparation or a calibration"
-    ))
+    Code::NoComposition
+        .error(format!(
+            "The known {scale} of {name} cannot be compared: it is not measured."
+        ))
+        .at_entry(entry)
+        .right(format!(
+            "a density of {name}, and its preparation or a calibration"
+        ))
 }
 
 /// Returns the difference of a result from its known value.
@@ -67,8 +67,8 @@ fn with_known(
     name: &str,
 ) -> KnownResult {
     let (scale, quantity) = (known.scale, &known.value.value);
-    let (symbol, unit) = (composition::symbol(scale), composition::unit(scale));
-    let in_unit = |strength| composition::in_unit(scale, strength);
+    let (symbol, unit) = (scale.symbol(), scale.unit());
+    let in_unit = |strength| scale.in_unit(strength);
     let stated = quantity.standard_uncertainty;
     let components = stated.map(|u| Component::normal("stated", in_unit(u)));
     let input = Input {
@@ -127,7 +127,7 @@ impl KnownStated {
         let expanded = result.expanded_uncertainty.hypot(reference);
         let relative = RelativeStated::new(&difference, &known, None);
         Self {
-            quantity: composition::key(found.scale),
+            quantity: found.scale.key(),
             difference_percent: 100.0 * difference.value / known.value,
             en: (expanded > 0.0).then(|| difference.value / expanded),
             relative,

@@ -80,7 +80,7 @@ use std::collections::BTreeMap;
 use crate::bench::quantity::Unit;
 use crate::bench::reference::brine;
 use crate::bench::runfile::model::{Origin, Reading, RunFile, Scale};
-use crate::bench::worksheet::{Input, NodeId, Title, Worksheet};
+use crate::bench::worksheet::{NodeId, Title, Worksheet};
 use crate::problem::{Code, Problem};
 use apart::Apart;
 use calibration::Calibrated;
@@ -135,6 +135,18 @@ pub struct Reduction {
 }
 
 impl Reduction {
+    /// Returns the densities of the solutions that were weighed, in the order of the run file.
+    pub fn densities(&self) -> impl Iterator<Item = &DensityResult> {
+        let solutions = self.solutions.iter();
+        solutions.filter_map(|solution| solution.density.as_ref())
+    }
+
+    /// Returns the unknowns, in the order of the run file.
+    pub fn unknowns(&self) -> impl Iterator<Item = &SolutionResult> {
+        let solutions = self.solutions.iter();
+        solutions.filter(|solution| solution.is_unknown())
+    }
+
     /// Returns the scale on which unknowns are answered, if anything answers them.
     pub fn against(&self) -> Option<Scale> {
         let calibration = self.calibration.as_ref().map(|c| c.against);
@@ -172,6 +184,13 @@ pub struct SolutionResult {
     pub comparison: Option<Result<Comparison, NotCompared>>,
     /// Its strength on the trade's scales, where it is a sodium chloride brine of known density and mass percent.
     pub strength: Option<Strength>,
+}
+
+impl SolutionResult {
+    /// Returns whether its composition is to be found.
+    pub fn is_unknown(&self) -> bool {
+        self.preparation == Preparation::Unknown
+    }
 }
 
 /// Reduces a run.
@@ -423,10 +442,8 @@ impl Bench<'_> {
         };
         let wanted = asked.iter().map(|scale| scale.value).collect();
         let Some(scales) = Scales::new(&mut self.ws, self.salt, wanted) else {
-            let problem = Problem::error(
-                Code::NoSuchScale,
-                "The trade units of strength are for sodium chloride brine.",
-            );
+            let problem = Code::NoSuchScale
+                .error("The trade units of strength are for sodium chloride brine.");
             self.problems.push(
                 problem
                     .at_entry(&first.entry)
@@ -475,11 +492,8 @@ fn calibration_points(
         let x = match solution.preparation {
             Preparation::Unknown => None,
             Preparation::Pure => {
-                let exact = Input {
-                    digits: Some("0".into()),
-                    ..Input::default()
-                };
-                Some(ws.input(composition::title(against, &solution.name), 0.0, exact))
+                let title = composition::title(against, &solution.name);
+                Some(ws.quoted(title, "0", Vec::new()))
             }
             _ => solution.composition.get(against),
         };

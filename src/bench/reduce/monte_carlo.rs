@@ -8,8 +8,8 @@ use crate::bench::quantity::rounding::{Rounded, to_place};
 use crate::bench::runfile::model::{RunFile, Scale};
 use crate::bench::worksheet::{Interval, NodeId, Plan, Simulated, Validation};
 
-use super::results::{CompositionStated, Manner, Results, Stated};
-use super::{Preparation, Reduction, SolutionResult, composition};
+use super::results::{Manner, Results};
+use super::{Reduction, SolutionResult};
 
 /// The seed of every check, so that a report made again is the same: the number of the standard.
 const SEED: u64 = 101;
@@ -136,22 +136,13 @@ impl MonteCarloStated {
             !check.validated && check.undefined == 0 && finite
         };
         for (name, solution) in &mut results.unknowns {
-            let of = |c: &&CheckStated| c.name == *name && c.quantity == composition::key(against);
+            let of = |c: &&CheckStated| c.name == *name && c.quantity == against.key();
             let check = self.results.iter().filter(of).find(unconfirmed);
-            if let Some((stated, check)) = on_mut(&mut solution.composition, against).zip(check) {
+            if let Some((stated, check)) = solution.composition.on_mut(against).as_mut().zip(check)
+            {
                 stated.rely_on([check.low, check.high], |value| check.round(value));
             }
         }
-    }
-}
-
-/// Returns a composition on a scale, to be changed.
-fn on_mut(composition: &mut CompositionStated, scale: Scale) -> Option<&mut Stated> {
-    match scale {
-        Scale::MassPercent => composition.mass_percent.as_mut(),
-        Scale::MassConcentration => composition.mass_concentration.as_mut(),
-        Scale::Molarity => composition.molarity.as_mut(),
-        Scale::Molality => composition.molality.as_mut(),
     }
 }
 
@@ -159,9 +150,9 @@ fn on_mut(composition: &mut CompositionStated, scale: Scale) -> Option<&mut Stat
 /// such as the composition of water, needs no check.
 fn checked(reduction: &Reduction, solution: &SolutionResult) -> Vec<(&'static str, NodeId)> {
     let against = reduction.against();
-    let headline = against.filter(|_| solution.preparation == Preparation::Unknown);
+    let headline = against.filter(|_| solution.is_unknown());
     let density = solution.density.as_ref().map(|d| ("density", d.density));
-    let on = |scale: Scale| Some((composition::key(scale), solution.composition.get(scale)?));
+    let on = |scale: Scale| Some((scale.key(), solution.composition.get(scale)?));
     let percent = on(Scale::MassPercent);
     let headline = headline
         .filter(|scale| *scale != Scale::MassPercent)

@@ -267,10 +267,7 @@ fn take(
 /// Returns the problem of a dilution of a solution whose mass concentration is not known.
 pub(super) fn unknown_parent(run: &RunFile, solution: usize, parent: &str) -> Problem {
     let name = &run.solutions[solution].name;
-    Problem::error(
-        Code::ConcentrationNotKnown,
-        format!("{} is a dilution of {parent}, whose mass concentration is not known.", name.value),
-    )
+    Code::ConcentrationNotKnown.error(format!("{} is a dilution of {parent}, whose mass concentration is not known.", name.value))
     .at_entry(&name.entry)
     .right(format!(
         "weighings of {parent} under `density`; the density is needed to pipette from a solution made by mass"

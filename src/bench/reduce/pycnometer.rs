@@ -9,7 +9,7 @@
 use crate::bench::quantity::Unit;
 use crate::bench::reference::weighing;
 use crate::bench::runfile::model::{DensityMethod, Fillings, Measurements, Pycnometer, RunFile};
-use crate::bench::worksheet::{Component, Expr, Input, NodeId, Symbol, Title, Worksheet};
+use crate::bench::worksheet::{Component, Expr, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
 
 use super::density::{Measured, numbered};
@@ -105,12 +105,8 @@ fn calibrate<'a>(
             filled.push((id, mass, &filling.filled));
         }
     }
-    let error = Input {
-        unseen: true,
-        ..Input::default()
-    };
     let title = Title::new("scatter of the fillings with water", "ε_pyc,w", &Unit::GRAM);
-    let error = ws.input(title, 0.0, error);
+    let error = ws.unseen(title, Vec::new());
     let mean = match filled.as_slice() {
         [(_, only, _)] => only.clone(),
         many => Expr::mean(many.iter().map(|(_, mass, _)| mass.clone()).collect()),

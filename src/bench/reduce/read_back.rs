@@ -9,7 +9,7 @@ use crate::problem::{Code, Problem};
 use super::CalibrationResult;
 use super::allowances::published_error;
 use super::choice::{Choice, NEGLIGIBLE, Shaped};
-use super::composition::{label, title as composition_title, unit};
+use super::composition::title as composition_title;
 use super::coverage_factor::coverage_factor;
 use super::judgement::PointErrors;
 use super::roots::{NoRoot, rising_at_root, single_root};
@@ -110,7 +110,7 @@ pub(super) fn read_back(
         });
     found.map_err(|why| {
         let (low, high) = curve.range;
-        let scale = format!("{} ({})", label(curve.against), unit(curve.against).symbol);
+        let scale = format!("{} ({})", curve.against.label(), curve.against.unit().symbol);
         let (code, headline) = match why {
             NoRoot::None => (
                 Code::NotOnTheCurve,
@@ -132,7 +132,7 @@ pub(super) fn read_back(
         };
         let right = "a density within the range of the calibration, points that make the curve rise or fall throughout, \
                      or `line: straight`";
-        Problem::error(code, headline)
+        code.error(headline)
                 .at(format!("solutions.{name}"), None)
                 .read(format!("{:.5} g/mL", ws.value(read.density)))
                 .right(right)

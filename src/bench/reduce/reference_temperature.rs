@@ -331,13 +331,10 @@ impl<'a> Bringing<'a> {
 
     fn no_model(&self) -> Problem {
         let entry = self.run.allow_for.density_at.as_ref().map(|at| &at.entry);
-        let problem = Problem::error(
-            Code::NoTemperatureModel,
-            format!(
+        let problem = Code::NoTemperatureModel.error(format!(
                 "The densities of {} cannot be converted to another temperature: no published densities of its solutions are available.",
                 self.run.solute.name.value
-            ),
-        );
+            ));
         match entry {
             Some(entry) => problem.at_entry(entry),
             None => problem,
@@ -347,13 +344,10 @@ impl<'a> Bringing<'a> {
 
     fn out_of_range(&self, solution: usize) -> Problem {
         let name = &self.run.solutions[solution].name;
-        Problem::error(
-            Code::OutsidePublishedRange,
-            format!(
+        Code::OutsidePublishedRange.error(format!(
                 "The density of {} cannot be converted to another temperature: its composition or a temperature lies outside the published values.",
                 name.value
-            ),
-        )
+            ))
         .at_entry(&name.entry)
         .right("weighings near that temperature, or no `density_at`")
     }

@@ -5,13 +5,14 @@
 use serde::Serialize;
 
 use crate::bench::quantity::rounding::Rounded;
-use crate::bench::runfile::model::{RunFile, Scale};
+use crate::bench::runfile::model::RunFile;
 use crate::bench::worksheet::NodeId;
 
 pub use super::adjustment::AdjustmentStated;
 use super::calibration_stated::calibrated;
 pub use super::calibration_stated::{CalibrationStated, PatternStated};
 pub use super::comparison_stated::{ComparisonStated, RelativeStated};
+use super::composition::OnScales;
 pub use super::conformity::ConformityStated;
 use super::coverage::widening;
 pub use super::known::KnownStated;
@@ -19,8 +20,7 @@ use super::stated::UNCERTAINTY_DIGITS;
 pub use super::stated::{Manner, NotCorrected, Share, Stated};
 pub use super::ware::WareStated;
 use super::{
-    Composition, Preparation, Reduction, SolutionResult, Verdict, WareResult, coverage_factor,
-    fieller,
+    Preparation, Reduction, SolutionResult, Verdict, WareResult, coverage_factor, fieller,
 };
 
 /// A solution's results.
@@ -85,33 +85,7 @@ pub struct AtReferenceStated {
 }
 
 /// A composition on the scales reached.
-#[derive(Debug, Clone, PartialEq, Default, Serialize)]
-pub struct CompositionStated {
-    /// %.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub mass_percent: Option<Stated>,
-    /// g/L.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub mass_concentration: Option<Stated>,
-    /// mol/L.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub molarity: Option<Stated>,
-    /// mol/kg.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub molality: Option<Stated>,
-}
-
-impl CompositionStated {
-    /// Returns the composition on a scale.
-    pub fn get(&self, scale: Scale) -> Option<&Stated> {
-        match scale {
-            Scale::MassPercent => self.mass_percent.as_ref(),
-            Scale::MassConcentration => self.mass_concentration.as_ref(),
-            Scale::Molarity => self.molarity.as_ref(),
-            Scale::Molality => self.molality.as_ref(),
-        }
-    }
-}
+pub type CompositionStated = OnScales<Stated>;
 
 /// The departure of the published density from the line that an unknown is found from.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -231,7 +205,7 @@ impl Results {
                         percent_saturation: s.percent_saturation.map(boxed),
                     }
                 }),
-                composition: compose(&solution.composition, &state),
+                composition: OnScales::from_fn(|scale| solution.composition.get(scale).map(state)),
                 fieller: fieller_interval(reduction, solution, run.report.coverage),
                 by_line_asked_for: solution.by_refused_line.map(boxed),
                 departure: solution.left_out.map(|left_out| DepartureStated {
@@ -357,7 +331,7 @@ fn fieller_interval(
     let calibration = reduction.calibration.as_ref()?;
     let departure = solution.left_out.and_then(|left_out| left_out.counted);
     let read = (solution.density.as_ref()?.compared(), departure);
-    if solution.preparation != Preparation::Unknown {
+    if !solution.is_unknown() {
         return None;
     }
     let ws = &reduction.worksheet;
@@ -370,14 +344,4 @@ fn fieller_interval(
         high: found.high + wider,
         g: found.g,
     })
-}
-
-fn compose(composition: &Composition, state: &impl Fn(NodeId) -> Stated) -> CompositionStated {
-    let on = |scale| composition.get(scale).map(state);
-    CompositionStated {
-        mass_percent: on(Scale::MassPercent),
-        mass_concentration: on(Scale::MassConcentration),
-        molarity: on(Scale::Molarity),
-        molality: on(Scale::Molality),
-    }
 }

@@ -3,9 +3,7 @@
 use crate::bench::quantity::Unit;
 use crate::bench::reference::{atomic_weights, brine};
 use crate::bench::runfile::model::Solute;
-use crate::bench::worksheet::{
-    Component, Distribution, Expr, Input, NodeId, Symbol, Title, Worksheet,
-};
+use crate::bench::worksheet::{Component, Distribution, Expr, NodeId, Symbol, Title, Worksheet};
 use crate::problem::{Code, Problem};
 
 use super::instruments;
@@ -33,37 +31,22 @@ pub(super) fn molar_mass(
         .unwrap_or_default();
     let elements = atomic_weights::elements(formula).map_err(|why| {
         let entry = written.map_or(&solute.name.entry, |f| &f.entry);
-        Problem::error(
-            Code::FormulaNotRead,
-            format!("No molar mass follows from the formula: {why}."),
-        )
-        .at_entry(entry)
-        .read(formula)
-        .right("a formula such as `NaCl` or `CaCl2·2H2O`, or `molar_mass: 58.44 g/mol`")
+        Code::FormulaNotRead
+            .error(format!("No molar mass follows from the formula: {why}."))
+            .at_entry(entry)
+            .read(formula)
+            .right("a formula such as `NaCl` or `CaCl2·2H2O`, or `molar_mass: 58.44 g/mol`")
     })?;
     let mut terms = Vec::new();
     for (element, count) in elements {
-        let input = Input {
-            origin: "".into(),
-            digits: Some(element.text.into()),
-            figures: None,
-            components: vec![Component::within(
-                "atomic weight",
-                element.limit,
-                Distribution::Rectangular,
-            )],
-            unseen: false,
-        };
-        let name = format!("molar mass of {}", element.symbol);
-        let id = ws.input(
-            Title::new(
-                name,
-                Symbol::labelled("M", element.symbol),
-                &Unit::GRAM_PER_MOLE,
-            ),
-            element.molar_mass(),
-            input,
+        let (limit, shape) = (element.limit, Distribution::Rectangular);
+        let title = Title::new(
+            format!("molar mass of {}", element.symbol),
+            Symbol::labelled("M", element.symbol),
+            &Unit::GRAM_PER_MOLE,
         );
+        let component = Component::within("atomic weight", limit, shape);
+        let id = ws.quoted(title, element.text, vec![component]);
         terms.push(match count {
             1 => id.into(),
             n => Expr::number(f64::from(n)) * id,

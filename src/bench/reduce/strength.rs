@@ -135,21 +135,14 @@ impl Scales {
         if !solubility::TEMPERATURES.contains(&ws.value(t)) {
             return None;
         }
-        let input = Input {
-            components: vec![Component::within(
-                "published values",
-                self.salt.solubility.limit(),
-                Distribution::Rectangular,
-            )],
-            unseen: true,
-            ..Input::default()
-        };
+        let limit = self.salt.solubility.limit();
+        let component = Component::within("published values", limit, Distribution::Rectangular);
         let title = Title::new(
             format!("error of the published solubility for {name}"),
             Symbol::new("δ", "sat", name),
             &Unit::PERCENT,
         );
-        let error = ws.input(title, 0.0, input);
+        let error = ws.unseen(title, vec![component]);
         let title = Title::new(
             format!("mass percent of saturated brine at the temperature of {name}"),
             Symbol::new("w", "sat", name),

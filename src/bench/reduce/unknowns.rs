@@ -2,7 +2,7 @@
 
 use crate::bench::reference::brine;
 use crate::bench::worksheet::Label;
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 
 use super::apart::Apart;
 use super::by_earlier::{ByEarlier, EarlierResult};
@@ -11,8 +11,7 @@ use super::calibration::Calibrated;
 use super::read_back::{Read, by_refused_line, read_back};
 use super::reference_temperature::{Bringing, Liquid};
 use super::{
-    Bench, CalibrationResult, DensityResult, LeftOut, Preparation, PublishedShape, SolutionResult,
-    composition,
+    Bench, CalibrationResult, DensityResult, LeftOut, PublishedShape, SolutionResult, composition,
 };
 
 impl Bench<'_> {
@@ -26,8 +25,11 @@ impl Bench<'_> {
     ) {
         let calibration = &lines.relied_on;
         let shaped = shape.and_then(|shape| calibration.beside(&self.ws, shape));
-        let unknown = |s: &SolutionResult| s.preparation == Preparation::Unknown;
-        for (i, solution) in solutions.iter_mut().enumerate().filter(|(_, s)| unknown(s)) {
+        for (i, solution) in solutions
+            .iter_mut()
+            .enumerate()
+            .filter(|(_, s)| s.is_unknown())
+        {
             let Some(density) = &mut solution.density else {
                 continue;
             };
@@ -93,7 +95,7 @@ impl Bench<'_> {
                 self.run.solute.name.value
             );
             let (name, span) = (wanted.entry.name.clone(), wanted.entry.span.clone());
-            let problem = Problem::error(Code::NoPublishedDensity, headline);
+            let problem = Code::NoPublishedDensity.error(headline);
             self.problems
                 .push(problem.at(name, Some(span)).right(format!(
                     "{}, or solutions of known composition to calibrate with",
@@ -106,8 +108,7 @@ impl Bench<'_> {
             salt,
             molar_mass: self.molar_mass,
         };
-        let unknown = |s: &&mut SolutionResult| s.preparation == Preparation::Unknown;
-        for solution in solutions.iter_mut().filter(unknown) {
+        for solution in solutions.iter_mut().filter(|s| s.is_unknown()) {
             let Some(density) = &mut solution.density else {
                 continue;
             };
@@ -141,8 +142,11 @@ impl Bench<'_> {
             self.problems.push(problem);
             return None;
         }
-        let unknown = |s: &SolutionResult| s.preparation == Preparation::Unknown;
-        for (i, solution) in solutions.iter_mut().enumerate().filter(|(_, s)| unknown(s)) {
+        for (i, solution) in solutions
+            .iter_mut()
+            .enumerate()
+            .filter(|(_, s)| s.is_unknown())
+        {
             let Some(density) = &mut solution.density else {
                 continue;
             };

@@ -10,9 +10,7 @@ use crate::bench::fit::standard_deviation;
 use crate::bench::quantity::Unit;
 use crate::bench::reference::{expansion, weighing};
 use crate::bench::runfile::model::WareCalibration;
-use crate::bench::worksheet::{
-    Component, Estimate, Expr, Input, Label, NodeId, Symbol, Title, Worksheet,
-};
+use crate::bench::worksheet::{Component, Estimate, Expr, Label, NodeId, Symbol, Title, Worksheet};
 use crate::maths::Math;
 
 use super::instruments::{Instruments, Repeatability, add_reading, tolerance};
@@ -226,17 +224,12 @@ fn mean(
     let Some(component) = error else {
         return single;
     };
-    let input = Input {
-        components: vec![component],
-        unseen: true,
-        ..Input::default()
-    };
     let title = Title::new(
         format!("scatter of the weighings of {name}"),
         Symbol::labelled("ε", name),
         &Unit::MILLILITRE,
     );
-    let error = ws.input(title, 0.0, input);
+    let error = ws.unseen(title, vec![component]);
     let title = Title::new(
         format!("volume of {name} at 20 °C"),
         Symbol::labelled(Math::from("V").bar(), name),

@@ -33,7 +33,7 @@ pub struct Salt {
     pub temperatures: RangeInclusive<f64>,
     /// Largest mass fraction they were fitted to.
     pub largest_mass_fraction: f64,
-    /// Standard uncertainty of a density, g/mL, up to a mass fraction of 0.22 and above it.
+    /// Standard uncertainty of a density, g/mL, up to a mass fraction of [`STRONG_BRINE`] and above it.
     uncertainties: [f64; 2],
     /// Density of the dry crystals in g/mL, in the digits of the handbooks (from memory).
     pub crystals: &'static str,
@@ -53,7 +53,8 @@ pub const ANY_CRYSTALS: (&str, f64) = ("2.2", 0.5);
 /// of a rectangular distribution.
 pub const TEMPERATURE_STANDARD_UNCERTAINTY: f64 = 1.5e-5;
 
-/// Mass fraction from which the larger standard uncertainty holds.
+/// Mass fraction from which the larger standard uncertainty holds. Tables of sodium chloride set it. Potassium chloride
+/// shares it as it shares the uncertainties: the model stays within the smaller one of its table throughout.
 pub const STRONG_BRINE: f64 = 0.22;
 
 /// The salts known by name.

@@ -23,9 +23,9 @@ pub const RELATIVE_STANDARD_UNCERTAINTY: f64 = 0.05;
 /// The source of the expansion of hydrometers, as it is cited in a report.
 pub const HYDROMETER_SOURCE: &str = "ISO 1768:1975";
 
-/// Cubic expansion coefficient of the glass of a hydrometer, 1/°C, in the digits of ISO 1768:1975, *Glass hydrometers —
+/// Cubic expansion coefficient of the glass of a hydrometer, 1/°C, of ISO 1768:1975, *Glass hydrometers —
 /// Conventional value for the thermal cubic expansion coefficient*. (ASTM D1250 has 2.3e-5.)
-pub const HYDROMETER_COEFFICIENT: (&str, f64) = ("2.5e-5", 2.5e-5);
+pub const HYDROMETER_COEFFICIENT: f64 = 2.5e-5;
 
 /// Returns a density (g/mL) from what a hydrometer shows at a temperature (°C) and the one its scale holds at (°C),
 /// with the coefficient of its glass in 1/°C: `ρ = R (1 − γ (t − t₀))`.
@@ -38,7 +38,7 @@ pub fn shown_by_hydrometer(
     shown.into() * (Expr::number(1.0) - coefficient.into() * (t.into() - standard.into()))
 }
 
-/// A kind of glass.
+/// What glass ware is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Glass {
     /// Borosilicate glass 3.3.
@@ -53,14 +53,6 @@ impl Glass {
         match self {
             Self::Borosilicate => "borosilicate glass",
             Self::SodaLime => "soda-lime glass",
-        }
-    }
-
-    /// Cubic expansion coefficient in 1/°C, in the digits of the standard.
-    pub fn coefficient_text(self) -> &'static str {
-        match self {
-            Self::Borosilicate => "9.9e-6",
-            Self::SodaLime => "2.7e-5",
         }
     }
 

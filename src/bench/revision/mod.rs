@@ -13,7 +13,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::{Deserialize, Serialize};
 
 use crate::bench::reduce::results::{Results, SolutionStated, Stated};
-use crate::bench::runfile::{CORRECTIONS, DRAFT, are_written_alike, model::RunFile};
+use crate::bench::runfile::{
+    CORRECTIONS, DRAFT, are_written_alike,
+    model::{Reason, RunFile},
+};
 use crate::problem::{Code, Problem};
 
 /// A change of a result by less than this share of its expanded uncertainty, with the same digits, is none.
@@ -64,19 +67,6 @@ impl EntryChange {
     pub fn is_unexplained(&self) -> bool {
         self.was.is_some() && self.now.is_some() && self.reason.is_none()
     }
-}
-
-/// Why an entry was changed.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Reason {
-    /// The reason.
-    pub why: String,
-    /// Who says so.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub by: Option<String>,
-    /// The day, `YYYY-MM-DD`.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub on: Option<String>,
 }
 
 /// A result that differs.
@@ -212,12 +202,7 @@ fn reason(now: &RunFile, entry: &str, old: &str, new: &str) -> Option<Reason> {
             }
         }
     }
-    let given = given?;
-    Some(Reason {
-        why: given.why.clone(),
-        by: given.by.clone(),
-        on: given.on.clone(),
-    })
+    Some(given?.reason.clone())
 }
 
 /// Returns a warning for every correction of a changed entry that tells otherwise what it was.
@@ -235,13 +220,10 @@ pub fn corrections_otherwise(was: &RunFile, now: &RunFile) -> Vec<Problem> {
             continue;
         }
         problems.push(
-            Problem::warning(
-                Code::CorrectionWasOtherwise,
-                format!(
+            Code::CorrectionWasOtherwise.warning(format!(
                     "The old value in the correction of {} differs from that in the earlier report or run file.",
                     change.entry
-                ),
-            )
+                ))
             .at_entry(&told.was.entry)
             .read(told.was.value.as_str())
             .right(old.as_str()),
@@ -265,19 +247,20 @@ pub fn changes_not_explained(was: &RunFile, now: &RunFile) -> Vec<Problem> {
                 change.was.unwrap_or_default(),
                 change.now.unwrap_or_default(),
             );
-            Problem::warning(
-                Code::ChangeNotExplained,
-                format!("{} was changed, but no correction says why.", change.entry),
-            )
-            .at(
-                change.entry.clone(),
-                place.map(|entry| entry.entry.span.clone()),
-            )
-            .read(now.clone())
-            .right(format!(
-                "under corrections: {{entry: {}, was: {was}, now: {now}, why: …}}",
-                change.entry
-            ))
+            Code::ChangeNotExplained
+                .warning(format!(
+                    "{} was changed, but no correction says why.",
+                    change.entry
+                ))
+                .at(
+                    change.entry.clone(),
+                    place.map(|entry| entry.entry.span.clone()),
+                )
+                .read(now.clone())
+                .right(format!(
+                    "under corrections: {{entry: {}, was: {was}, now: {now}, why: …}}",
+                    change.entry
+                ))
         })
         .collect()
 }

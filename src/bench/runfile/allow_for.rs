@@ -6,7 +6,7 @@ use super::model::{AirBuoyancy, AllowFor, Entry, Origin, Solute, Solvent};
 use super::solutions::Solutions;
 use super::tree::Content;
 use super::words;
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 
 pub(super) fn read(run: &Fields<'_>) -> AllowFor {
     let Some(fields) = run
@@ -131,11 +131,9 @@ pub(super) fn needs(
 
 fn lacks(found: &Diagnostics, entry: &Entry, why: &str, right: &str) {
     found.add(|| {
-        Problem::error(
-            Code::CorrectionLacks,
-            format!("{} cannot be made: {why}.", entry.name),
-        )
-        .at_entry(entry)
-        .right(right)
+        Code::CorrectionLacks
+            .error(format!("{} cannot be made: {why}.", entry.name))
+            .at_entry(entry)
+            .right(right)
     });
 }

@@ -70,15 +70,12 @@ fn read_one(name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
             apparatus.accuracy = fields.measure(&words::ACCURACY);
             let stated =
                 fields.has(&words::THERMOMETER_READABILITY) || fields.has(&words::ACCURACY);
-            if !stated {
-                value.found.add(|| {
-                    limits_unknown(
-                        value,
-                        "neither readability nor accuracy",
-                        "`readability: 0.1 °C`, or `accuracy: 0.2 °C`",
-                    )
-                });
-            }
+            note_limits(
+                value,
+                stated,
+                "neither readability nor accuracy",
+                "`readability: 0.1 °C`, or `accuracy: 0.2 °C`",
+            );
             stated
         }
         ApparatusKind::Hydrometer | ApparatusKind::DensityMeter => {
@@ -93,15 +90,12 @@ fn read_one(name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
             }
             let stated =
                 fields.has(&words::DENSITY_READABILITY) || fields.has(&words::DENSITY_ACCURACY);
-            if !stated {
-                value.found.add(|| {
-                    limits_unknown(
-                        value,
-                        "neither readability nor accuracy",
-                        "`readability: 0.0005 g/mL`, or `accuracy: 0.001 g/mL`",
-                    )
-                });
-            }
+            note_limits(
+                value,
+                stated,
+                "neither readability nor accuracy",
+                "`readability: 0.0005 g/mL`, or `accuracy: 0.001 g/mL`",
+            );
             stated && sound
         }
         _ => {
@@ -119,15 +113,12 @@ fn read_one(name: At<String>, value: &Value<'_>) -> Option<Apparatus> {
                 .map_or(Glass::Borosilicate, |glass| glass.value);
             apparatus.repeatability = fields.measure(&words::WARE_REPEATABILITY);
             let stated = fields.has(&words::CLASS) || fields.has(&words::TOLERANCE);
-            if !stated {
-                value.found.add(|| {
-                    limits_unknown(
-                        value,
-                        "neither class nor tolerance",
-                        "`class: A`, `class: B`, or `tolerance: 0.05 mL`",
-                    )
-                });
-            }
+            note_limits(
+                value,
+                stated,
+                "neither class nor tolerance",
+                "`class: A`, `class: B`, or `tolerance: 0.05 mL`",
+            );
             stated && apparatus.capacity.is_some()
         }
     };
@@ -159,12 +150,10 @@ fn scale(fields: &Fields<'_>) -> Result<Option<InstrumentScale>, Reported> {
     ] {
         if let Some(stray) = given.as_ref().filter(|_| kind != belongs) {
             fields.found.add(|| {
-                Problem::error(
-                    Code::NotOfThisScale,
-                    format!("{} belongs to a scale of {of}.", stray.entry.name),
-                )
-                .at_entry(&stray.entry)
-                .right("no such key, or the scale of the instrument")
+                Code::NotOfThisScale
+                    .error(format!("{} belongs to a scale of {of}.", stray.entry.name))
+                    .at_entry(&stray.entry)
+                    .right("no such key, or the scale of the instrument")
             });
             return Err(Reported);
         }
@@ -244,15 +233,13 @@ pub(super) fn is_on_another_scale(
     };
     found.add(|| {
         let name = &apparatus.name.value;
-        let problem = Problem::error(
-            Code::OnAnotherScale,
-            format!(
+        let problem = Code::OnAnotherScale
+            .error(format!(
                 "{} is a {given}, but {name} shows a {wanted}.",
                 reading.entry.name
-            ),
-        )
-        .at_entry(&reading.entry)
-        .read(reading.value.number.text.as_str());
+            ))
+            .at_entry(&reading.entry)
+            .read(reading.value.number.text.as_str());
         let problem = problem.right(format!(
             "written as {}, or the scale of {name} under its `{}`",
             form(wanted),
@@ -282,21 +269,14 @@ fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
             return None;
         }
         value.found.add(|| {
-            Problem::error(
-                Code::MissingKey,
-                format!("`kind` is missing in {}.", value.name),
-            )
-            .at(value.child(words::KIND.name), value.key_place.clone())
-            .right(words::KIND.expected())
+            Code::MissingKey
+                .error(format!("`kind` is missing in {}.", value.name))
+                .at(value.child(words::KIND.name), value.key_span.clone())
+                .right(words::KIND.expected())
         });
         return None;
     };
-    let alone = Value {
-        found: value.found,
-        node,
-        name: value.child(&key.text),
-        key_place: Some(key.span.clone()),
-    };
+    let alone = Value::at_key(value.found, (key, node), value.child(&key.text));
     if node.is_empty() {
         value.found.add(|| alone.blank(words::KIND.expected()));
         return None;
@@ -306,13 +286,18 @@ fn kind_of(value: &Value<'_>) -> Option<ApparatusKind> {
         .map(|kind| kind.value)
 }
 
+/// Notes where limits of error are not stated.
+fn note_limits(value: &Value<'_>, stated: bool, lacking: &str, right: &str) {
+    if !stated {
+        value.found.add(|| limits_unknown(value, lacking, right));
+    }
+}
+
 fn limits_unknown(value: &Value<'_>, lacking: &str, right: &str) -> Problem {
-    Problem::error(
-        Code::LimitsUnknown,
-        format!("{} has {lacking}.", value.name),
-    )
-    .at(value.name.clone(), value.key_place.clone())
-    .right(right)
+    Code::LimitsUnknown
+        .error(format!("{} has {lacking}.", value.name))
+        .at(value.name.clone(), value.key_span.clone())
+        .right(right)
 }
 
 /// Returns the kind that a word names.

@@ -12,6 +12,13 @@ pub struct At<T> {
     pub entry: Entry,
 }
 
+impl<T> At<T> {
+    /// Returns a value read from an entry.
+    pub fn new(value: T, entry: Entry) -> Self {
+        Self { value, entry }
+    }
+}
+
 /// A reading: a quantity with its entry and what measured it.
 pub type Reading = At<Quantity>;
 

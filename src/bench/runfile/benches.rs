@@ -22,7 +22,7 @@ use super::unfinished::{Holds, Part, Unfinished, read_unfinished};
 use super::vocabulary::{Form, KeyInfo};
 use super::withheld::without;
 use super::{root_of, whole_root, words};
-use crate::problem::{Code, Problem, Severity, Span, nearest};
+use crate::problem::{Code, Problem, Span, nearest};
 
 /// No class is larger.
 const MOST_BENCHES: usize = 10_000;
@@ -94,7 +94,7 @@ pub fn read(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
     let reader = Lines::new(&unfinished, common);
     let benches = runs(&found, &name, &root, &reader, beside, &mut table);
     let problems = found.into_problems(&name);
-    let failed = problems.iter().any(|p| p.severity == Severity::Error);
+    let failed = problems.iter().any(Problem::is_error);
     Reading {
         benches: benches.filter(|_| !failed),
         problems,
@@ -110,13 +110,8 @@ fn runs(
     beside: &dyn FileLoader,
     read: &mut Option<Table>,
 ) -> Option<Vec<Bench>> {
-    let (key, node) = root.get(words::RUNS.name)?;
-    let section = Value {
-        found,
-        node,
-        name: words::RUNS.name.to_owned(),
-        key_place: Some(key.span.clone()),
-    };
+    let at = root.get(words::RUNS.name)?;
+    let section = Value::at_key(found, at, words::RUNS.name);
     let fields = section.fields(&words::RUNS_KEYS)?;
     let path = fields.text(&words::RUNS_FROM)?;
     let named = NamedColumns::read(&fields);
@@ -129,7 +124,8 @@ fn runs(
         Err(why) => {
             found.add(|| {
                 let headline = format!("{} cannot be read: {why}.", path.value);
-                Problem::error(Code::FileBesideNotRead, headline)
+                Code::FileBesideNotRead
+                    .error(headline)
                     .at_entry(&path.entry)
                     .right("the path of a CSV file, from the run file's folder")
             });
@@ -260,7 +256,7 @@ fn divided<'t>(
     let Some((_, divider, heading, rows)) = best else {
         found.add(|| {
             broken.unwrap_or_else(|| {
-                let problem = Problem::error(Code::EmptyFile, "The table of runs is empty.");
+                let problem = Code::EmptyFile.error("The table of runs is empty.");
                 problem.at("", Some(syntax::start_of(file))).right(format!(
                     "a first line with the column {} and the names of entries",
                     named.bench()
@@ -289,7 +285,7 @@ fn columns<'e>(
                 let meant = nearest(&cell.text, entries.keys().copied());
                 let some: Vec<&str> = entries.keys().take(MOST_LISTED).copied().collect();
                 let headline = format!("The column {} is unknown.", cell.text);
-                Problem::error(Code::UnknownColumn, headline)
+                Code::UnknownColumn.error(headline)
                     .at("", Some(cell.span.clone()))
                     .read(cell.text.as_str())
                     .perhaps(meant, &format!("{}, the entries of the run file ({}, …), the names under `columns` and `unread`", named.bench(), some.join(", ")))
@@ -298,7 +294,7 @@ fn columns<'e>(
             Some(column) => match first.iter().find(|(known, _)| *known == column) {
                 Some((_, earlier)) => found.add(|| {
                     let headline = format!("Two columns are for the same entry: {}.", cell.text);
-                    Problem::error(Code::ColumnUsedTwice, headline)
+                    Code::ColumnUsedTwice.error(headline)
                         .at("", Some(cell.span.clone()))
                         .right("a column of its own for each entry")
                         .also(earlier.span.clone(), "the other column")
@@ -311,7 +307,7 @@ fn columns<'e>(
     let missing = |heading_named: &str, at: Option<&At<String>>| {
         found.add(|| {
             let headline = format!("The table of runs has no column {heading_named}.");
-            let problem = Problem::error(Code::MissingColumn, headline);
+            let problem = Code::MissingColumn.error(headline);
             let problem = match at {
                 Some(at) => problem.at_entry(&at.entry),
                 None => problem.at("", Some(heading.span.clone())),
@@ -332,7 +328,8 @@ fn columns<'e>(
             found.add(|| {
                 let headline = format!("The run file has no entry {}.", entry.value);
                 let meant = nearest(&entry.value, entries.keys().copied());
-                Problem::error(Code::UnknownColumn, headline)
+                Code::UnknownColumn
+                    .error(headline)
                     .at_entry(&entry.entry)
                     .perhaps(meant, "the entries of the run file, blank ones too")
             });
@@ -363,7 +360,7 @@ fn read_rows(
         let span = row.span.clone();
         found.add(|| {
             let headline = format!("{file} has more than {MOST_BENCHES} runs.");
-            let problem = Problem::error(Code::TooManyRuns, headline);
+            let problem = Code::TooManyRuns.error(headline);
             problem
                 .at("", Some(span))
                 .right("a table of at most that many")
@@ -446,7 +443,8 @@ impl<'r> Lines<'r> {
         let before = found.count();
         let beyond = row.cells.get(columns.len()).map(|cell| {
             let headline = "A value has no column in the heading.";
-            Problem::error(Code::ValueWithoutColumn, headline)
+            Code::ValueWithoutColumn
+                .error(headline)
                 .at("", Some(cell.span.clone()))
                 .right("no more values than columns; a decimal comma divides one value into two")
         });
@@ -462,7 +460,7 @@ impl<'r> Lines<'r> {
                     Some(hole) => values.push((hole, cell)),
                     None => found.add(|| {
                         let headline = format!("The entry {entry} of the run file cannot be replaced: it is not a single plain value.");
-                        Problem::error(Code::EntryNotReplaced, headline)
+                        Code::EntryNotReplaced.error(headline)
                             .at(*entry, Some(cell.span.clone()))
                             .read(cell.text.as_str())
                             .right("an entry that is blank in the run file, or a single value without an alias")
@@ -474,8 +472,7 @@ impl<'r> Lines<'r> {
         let name = name.map(|cell| cell.text).filter(|name| !name.is_empty());
         let Some(name) = name else {
             found.add(|| {
-                let problem =
-                    Problem::error(Code::NoName, "A line of the table of runs names no bench.");
+                let problem = Code::NoName.error("A line of the table of runs names no bench.");
                 problem
                     .at("", Some(span))
                     .right("a name of its own for each bench")
@@ -486,7 +483,8 @@ impl<'r> Lines<'r> {
         if let Some(first) = known.insert(file_part(&name).to_lowercase(), span.clone()) {
             found.add(|| {
                 let headline = format!("Two lines of the table of runs are for the bench {name}.");
-                Problem::error(Code::BenchTwice, headline)
+                Code::BenchTwice
+                    .error(headline)
                     .at("", Some(span))
                     .read(name.as_str())
                     .right("a name of its own for each bench, in letters and digits")

@@ -8,7 +8,7 @@ use super::scale::Scale;
 use super::solutions::{Solutions, find};
 use super::vocabulary::{Form, Key};
 use super::words;
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 
 /// So many results of a run may be claimed: each is compared with all that the usual mistakes lead to.
 const MOST_CLAIMED: usize = 200;
@@ -62,7 +62,8 @@ pub(super) fn read(run: &Fields<'_>, solutions: &Solutions) -> Vec<Claim> {
         let entry = beyond.value.entry.clone();
         run.found.add(|| {
             let headline = format!("More than {MOST_CLAIMED} results are claimed.");
-            Problem::error(Code::TooManyClaims, headline)
+            Code::TooManyClaims
+                .error(headline)
                 .at(entry.name, Some(entry.span))
                 .right(format!("at most {MOST_CLAIMED} claimed results in a run"))
         });
@@ -90,10 +91,7 @@ fn density(solutions: &Solutions, value: &Value<'_>, name: &At<String>) -> Optio
     if solutions.find(&name.value).is_none()
         && let Some((solution, number)) = numbered()
     {
-        let name = At {
-            value: solution.to_owned(),
-            entry: name.entry.clone(),
-        };
+        let name = At::new(solution.to_owned(), name.entry.clone());
         let of = find(solutions, value, &name)?;
         return Some(Step::SingleDensity(of, number));
     }

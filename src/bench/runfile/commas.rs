@@ -43,8 +43,10 @@ pub(super) fn refuse(name: &str, text: &str, measure: &'static Measure) -> Probl
     let (numbers, why) =
         suggest(text, measure).unwrap_or((Vec::new(), "the decimal sign is a point"));
     let headline = format!("{name} contains a comma; {why}.");
-    Problem::error(Code::DecimalComma, headline).right(match numbers.as_slice() {
-        [] => format!("a decimal number{}", measure.unless_written()),
-        numbers => numbers.join(" or "),
-    })
+    Code::DecimalComma
+        .error(headline)
+        .right(match numbers.as_slice() {
+            [] => format!("a decimal number{}", measure.unless_written()),
+            numbers => numbers.join(" or "),
+        })
 }

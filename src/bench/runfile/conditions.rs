@@ -31,15 +31,13 @@ impl Surroundings {
         match &self.liquid_blank {
             Some(blank) => entry.found.add_blank(blank),
             None => entry.found.add_once(cause, span, || {
-                Problem::error(
-                    Code::NoTemperature,
-                    format!(
+                Code::NoTemperature
+                    .error(format!(
                         "The temperature of the {what} is not known for {}.",
                         entry.name
-                    ),
-                )
-                .at(entry.name.clone(), Some(span.clone()))
-                .right(right)
+                    ))
+                    .at(entry.name.clone(), Some(span.clone()))
+                    .right(right)
             }),
         }
     }

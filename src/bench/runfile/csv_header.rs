@@ -117,17 +117,15 @@ impl WantedColumns {
                 continue;
             };
             found.add(|| {
-                Problem::error(
-                    Code::ColumnNamedTwice,
-                    format!(
+                Code::ColumnNamedTwice
+                    .error(format!(
                         "The column {} is named for both {} and {}.",
                         named.value, before.key, column.key
-                    ),
-                )
-                .at_entry(&named.entry)
-                .read(named.value.as_str())
-                .right("a column of its own for each")
-                .also(earlier.entry.span.clone(), "first named here")
+                    ))
+                    .at_entry(&named.entry)
+                    .read(named.value.as_str())
+                    .right("a column of its own for each")
+                    .also(earlier.entry.span.clone(), "first named here")
             });
         }
         for name in &self.unread {
@@ -137,16 +135,14 @@ impl WantedColumns {
             let Some(column) = read else { continue };
             good = false;
             found.add(|| {
-                Problem::error(
-                    Code::ColumnNamedTwice,
-                    format!(
+                Code::ColumnNamedTwice
+                    .error(format!(
                         "The column {} is read as {}, but is listed under `unread`.",
                         name.value, column.key
-                    ),
-                )
-                .at_entry(&name.entry)
-                .read(name.value.as_str())
-                .right("only columns that are not read")
+                    ))
+                    .at_entry(&name.entry)
+                    .read(name.value.as_str())
+                    .right("only columns that are not read")
             });
         }
         good
@@ -189,8 +185,7 @@ impl<'t> Table<'t> {
             let mut rows = Rows::new(file, text, divider);
             match rows.next() {
                 None => {
-                    let problem =
-                        Problem::error(Code::EmptyFile, "The table of weighings is empty.");
+                    let problem = Code::EmptyFile.error("The table of weighings is empty.");
                     let start = syntax::start_of(file);
                     return Err(problem.at("", Some(start)).right(format!(
                         "a first line with the column names: {}",
@@ -219,20 +214,18 @@ impl<'t> Table<'t> {
         }
         let problem = match (divided.pop(), divided.pop()) {
             (Some((_, table)), None) => return Ok(table),
-            (Some((one, table)), Some((other, _))) => Problem::error(
-                Code::DividerNotClear,
-                format!("The columns of the heading could be separated by {other} or by {one}."),
-            )
-            .at("", Some(table.header.span)),
+            (Some((one, table)), Some((other, _))) => Code::DividerNotClear
+                .error(format!(
+                    "The columns of the heading could be separated by {other} or by {one}."
+                ))
+                .at("", Some(table.header.span)),
             (None, _) => match (broken, single) {
                 (Some(problem), _) => return Err(problem),
-                (None, Some(header)) => Problem::error(
-                    Code::OneColumn,
-                    "The heading of the table has only one column.",
-                )
-                .at("", Some(header.span)),
+                (None, Some(header)) => Code::OneColumn
+                    .error("The heading of the table has only one column.")
+                    .at("", Some(header.span)),
                 // A text that says something has a first line.
-                (None, None) => Problem::error(Code::OneColumn, "The table has no heading."),
+                (None, None) => Code::OneColumn.error("The table has no heading."),
             },
         };
         Err(problem.right(format!(
@@ -279,15 +272,13 @@ impl<'t> Table<'t> {
         }
         if keys.iter().all(Option::is_none) && wanted.columns.iter().all(|c| c.named.is_none()) {
             found.add(|| {
-                Problem::error(
-                    Code::NoHeading,
-                    format!("The first line of {} names no column.", self.file),
-                )
-                .at("", Some(header.span.clone()))
-                .right(format!(
-                    "a first line with the column names: {}",
-                    wanted.required()
-                ))
+                Code::NoHeading
+                    .error(format!("The first line of {} names no column.", self.file))
+                    .at("", Some(header.span.clone()))
+                    .right(format!(
+                        "a first line with the column names: {}",
+                        wanted.required()
+                    ))
             });
             return None;
         }
@@ -338,17 +329,15 @@ impl<'t> Table<'t> {
                     .map(|meant| format!("perhaps {meant}; "))
                     .unwrap_or_default();
                 let read: Vec<&str> = wanted.columns.iter().map(Column::name).collect();
-                Problem::error(
-                    Code::UnknownColumn,
-                    format!("{} is not a column of the weighings.", cell.text),
-                )
-                .at("", Some(cell.span.clone()))
-                .read(cell.text.as_str())
-                .right(format!(
-                    "{perhaps}one of {}; list others as `weighings: unread: [{}]`",
-                    read.join(", "),
-                    cell.text
-                ))
+                Code::UnknownColumn
+                    .error(format!("{} is not a column of the weighings.", cell.text))
+                    .at("", Some(cell.span.clone()))
+                    .read(cell.text.as_str())
+                    .right(format!(
+                        "{perhaps}one of {}; list others as `weighings: unread: [{}]`",
+                        read.join(", "),
+                        cell.text
+                    ))
             });
         }
         good.then_some(keys)
@@ -368,10 +357,7 @@ impl<'t> Table<'t> {
                 text => format!("{}: '{}'", column.key, text.replace('\'', "''")),
             })
             .collect();
-        let problem = Problem::error(
-            Code::MissingColumn,
-            format!("{} has no columns {}.", self.file, lacking.join(", ")),
-        )
+        let problem = Code::MissingColumn.error(format!("{} has no columns {}.", self.file, lacking.join(", ")))
         .at("", Some(self.header.span.clone()))
         .right(format!(
             "these names in the heading; or, if these are their own names, `columns: {{{}}}` under `weighings`",
@@ -385,10 +371,7 @@ impl<'t> Table<'t> {
     /// That a column is not there: told where the run file names it, or at the heading.
     fn no_column(&self, name: &str, named: Option<&At<String>>, meant: Option<&str>) -> Problem {
         let heading = self.header.span.clone();
-        let problem = Problem::error(
-            Code::MissingColumn,
-            format!("{} has no column {name}.", self.file),
-        );
+        let problem = Code::MissingColumn.error(format!("{} has no column {name}.", self.file));
         let perhaps = meant
             .map(|meant| format!("perhaps {meant}; "))
             .unwrap_or_default();
@@ -443,12 +426,10 @@ fn without_unit(text: &str) -> &str {
 }
 
 fn twice(second: &Cell, first: &Cell) -> Problem {
-    Problem::error(
-        Code::ColumnUsedTwice,
-        format!("The column {} occurs twice.", second.text),
-    )
-    .at("", Some(second.span.clone()))
-    .read(second.text.as_str())
-    .right("a name of its own for each column that is read")
-    .also(first.span.clone(), "first here")
+    Code::ColumnUsedTwice
+        .error(format!("The column {} occurs twice.", second.text))
+        .at("", Some(second.span.clone()))
+        .read(second.text.as_str())
+        .right("a name of its own for each column that is read")
+        .also(first.span.clone(), "first here")
 }

@@ -27,6 +27,18 @@ pub(super) struct TabledWeighings {
     pub(super) file: Option<FileBeside>,
 }
 
+impl TabledWeighings {
+    /// Returns the weighings, where the run file has them; `None` if the table could not be read.
+    pub(super) fn value<'n>(&'n self, found: &'n Diagnostics) -> Option<Value<'n>> {
+        Some(Value {
+            found,
+            node: self.weighings.as_ref()?,
+            name: words::WEIGHINGS.name.to_owned(),
+            key_span: None,
+        })
+    }
+}
+
 /// Returns whether a section names a file instead of holding readings itself: a solution of that name would have a
 /// section.
 pub(super) fn names_a_file(node: &Node) -> bool {
@@ -46,12 +58,7 @@ pub(super) fn read(
     if !names_a_file(section) {
         return None;
     }
-    let section = Value {
-        found,
-        node: section,
-        name: words::WEIGHINGS.name.to_owned(),
-        key_place: Some(key.span.clone()),
-    };
+    let section = Value::at_key(found, (key, section), words::WEIGHINGS.name);
     let mut tabled = TabledWeighings {
         weighings: None,
         complete: true,
@@ -145,12 +152,10 @@ fn weighings(
             Ok(row) if count < MOST_WEIGHINGS => row,
             Ok(row) => {
                 found.add(|| {
-                    Problem::error(
-                        Code::TooManyWeighings,
-                        format!("{file} has more than {MOST_WEIGHINGS} weighings."),
-                    )
-                    .at("", Some(row.span))
-                    .right("the weighings of one run")
+                    Code::TooManyWeighings
+                        .error(format!("{file} has more than {MOST_WEIGHINGS} weighings."))
+                        .at("", Some(row.span))
+                        .right("the weighings of one run")
                 });
                 tabled.complete = false;
                 break;
@@ -165,7 +170,8 @@ fn weighings(
     }
     if by_solution.weighings.is_empty() && tabled.complete {
         found.add(|| {
-            Problem::error(Code::NoWeighing, format!("{file} has no weighings."))
+            Code::NoWeighing
+                .error(format!("{file} has no weighings."))
                 .at("", Some(header.span.clone()))
                 .right("a line for each weighing below the column names")
         });
@@ -197,7 +203,7 @@ pub(super) fn read_decimal_commas(
     let headline = format!("{file} has decimal commas; they are read as points.");
     let point = first.text.replace(',', ".");
     found.add(|| {
-        let problem = Problem::warning(Code::DecimalCommasRead, headline);
+        let problem = Code::DecimalCommasRead.warning(headline);
         let problem = problem.at("", Some(first.span)).read(first.text);
         problem.right(format!("nothing to do, if {point} is meant"))
     });
@@ -264,25 +270,25 @@ impl BySolution {
         columns: &[Option<&'static str>],
         row: Row,
     ) -> bool {
+        let mut keys = columns.iter();
+        let named = keys.position(|key| *key == Some(words::SOLUTION_COLUMN.name));
         let nameless = |index: usize| header.cells.get(index).map(|cell| cell.text.is_empty());
         if let [only] = row.cells.as_slice()
             && header.cells.len() > 1
             && let Some((other, name)) = divided_otherwise(&only.text)
         {
             found.add(|| {
-                Problem::error(
-                    Code::DividerNotClear,
-                    format!("The line is separated by {name}, but its heading is not."),
-                )
-                .at("", Some(row.span.clone()))
-                .right("the same separator in all lines: comma, semicolon or tab")
-                .also(header.span.clone(), "the heading")
+                Code::DividerNotClear
+                    .error(format!(
+                        "The line is separated by {name}, but its heading is not."
+                    ))
+                    .at("", Some(row.span.clone()))
+                    .right("the same separator in all lines: comma, semicolon or tab")
+                    .also(header.span.clone(), "the heading")
             });
             let mut parts = only.text.split(other).map(|part| part.trim().to_owned());
-            let at = columns
-                .iter()
-                .position(|key| *key == Some(words::SOLUTION_COLUMN.name));
-            self.spoiled.extend(at.and_then(|index| parts.nth(index)));
+            self.spoiled
+                .extend(named.and_then(|index| parts.nth(index)));
             return false;
         }
         // Even an empty value too many tells that the others may have moved.
@@ -293,20 +299,17 @@ impl BySolution {
         });
         if let Some((_, cell)) = beyond {
             found.add(|| {
-                let problem = Problem::error(
-                    Code::ValueWithoutColumn,
-                    "A value has no column in the heading.",
-                )
-                .at("", Some(cell.span.clone()))
-                .right("no more values than columns; a decimal comma divides one value into two");
+                let problem = Code::ValueWithoutColumn
+                    .error("A value has no column in the heading.")
+                    .at("", Some(cell.span.clone()))
+                    .right(
+                        "no more values than columns; a decimal comma divides one value into two",
+                    );
                 match cell.text.as_str() {
                     "" => problem,
                     text => problem.read(text),
                 }
             });
-            let named = columns
-                .iter()
-                .position(|key| *key == Some(words::SOLUTION_COLUMN.name));
             let name = named.and_then(|index| row.cells.get(index));
             self.spoiled.extend(name.map(|cell| cell.text.clone()));
             return false;
@@ -333,17 +336,8 @@ impl BySolution {
                 continue;
             }
             let content = Content::Scalar { text, plain: false };
-            let node = Node {
-                content,
-                span: span.clone(),
-            };
-            pairs.push((
-                Key {
-                    text: key.to_owned(),
-                    span,
-                },
-                node,
-            ));
+            let node = Node::new(content, span.clone());
+            pairs.push((Key::new(key, span), node));
         }
         // The heading has the column.
         let Some((name, span)) = solution else {
@@ -351,7 +345,8 @@ impl BySolution {
         };
         if name.is_empty() {
             found.add(|| {
-                Problem::error(Code::NoName, "A weighing names no solution.")
+                Code::NoName
+                    .error("A weighing names no solution.")
                     .at("", Some(span))
                     .right("the solution's name in every line")
             });
@@ -359,13 +354,12 @@ impl BySolution {
         }
         let weighings = &mut self.weighings;
         let at = *self.index.entry(name.clone()).or_insert_with(|| {
-            weighings.push((Key { text: name, span }, Vec::new()));
+            weighings.push((Key::new(name, span), Vec::new()));
             weighings.len() - 1
         });
-        weighings[at].1.push(Node {
-            content: Content::Map(pairs),
-            span: row.span,
-        });
+        weighings[at]
+            .1
+            .push(Node::new(Content::Map(pairs), row.span));
         true
     }
 
@@ -377,15 +371,9 @@ impl BySolution {
             .into_iter()
             .filter(|(key, _)| !spoiled.contains(&key.text));
         let solutions = whole.map(|(key, weighings)| {
-            let node = Node {
-                content: Content::List(weighings),
-                span: key.span.clone(),
-            };
+            let node = Node::new(Content::List(weighings), key.span.clone());
             (key, node)
         });
-        Node {
-            content: Content::Map(solutions.collect()),
-            span: header.span.clone(),
-        }
+        Node::new(Content::Map(solutions.collect()), header.span.clone())
     }
 }

@@ -74,12 +74,10 @@ impl<'t> Rows<'t> {
         let mut cells: Vec<Cell> = Vec::new();
         while let Some((cell, last)) = self.cell(cells.is_empty())? {
             if cells.len() == MOST_COLUMNS {
-                return Err(Problem::error(
-                    Code::TooManyColumns,
-                    format!("The line has more than {MOST_COLUMNS} values."),
-                )
-                .at("", Some(cell.span))
-                .right("a column for each reading of a weighing"));
+                return Err(Code::TooManyColumns
+                    .error(format!("The line has more than {MOST_COLUMNS} values."))
+                    .at("", Some(cell.span))
+                    .right("a column for each reading of a weighing"));
             }
             cells.push(cell);
             if last {
@@ -144,12 +142,10 @@ impl<'t> Rows<'t> {
             && written.ends_with('"')
             && written.matches('"').count().is_multiple_of(2);
         if quoted && !closed {
-            return Err(Problem::error(
-                Code::QuoteNotClosed,
-                "A value begins with a quote and does not end with one.",
-            )
-            .at("", Some(span))
-            .right("a quote at both ends of the value or at none; double a quote inside it"));
+            return Err(Code::QuoteNotClosed
+                .error("A value begins with a quote and does not end with one.")
+                .at("", Some(span))
+                .right("a quote at both ends of the value or at none; double a quote inside it"));
         }
         let text = String::from_utf8_lossy(&self.value[..length]);
         Ok(Cell {
@@ -202,12 +198,7 @@ impl Cursor<'_> {
         }
         self.at = start;
         let length = written.lines().next().unwrap_or_default().chars().count();
-        Span {
-            file: Arc::clone(&self.file),
-            line: self.line,
-            column: self.column,
-            length: length.max(1),
-        }
+        Span::new(Arc::clone(&self.file), self.line, self.column, length)
     }
 }
 

@@ -8,7 +8,7 @@ use super::slips;
 use super::tree::Content;
 use super::vocabulary::{Deliveries, Key};
 use crate::bench::quantity::{Quantity, Unit};
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 
 impl Fields<'_> {
     /// Returns one or more quantities, each with its own name where there are several.
@@ -47,12 +47,11 @@ impl Fields<'_> {
                 return None;
             };
             let each = quantity(value, each, measure)?;
-            let delivery = |i| At {
-                value: each.clone(),
-                entry: Entry {
-                    name: format!("{}.{i}", value.name),
-                    span: value.node.span.clone(),
-                },
+            let delivery = |i| {
+                At::new(
+                    each.clone(),
+                    Entry::new(format!("{}.{i}", value.name), value.node.span.clone()),
+                )
             };
             return Some((1..=count).map(delivery).collect());
         }
@@ -80,7 +79,8 @@ impl Fields<'_> {
                     "{} has commas inside its numbers; the decimal sign is a point.",
                     value.name
                 );
-                Problem::error(Code::DecimalComma, headline)
+                Code::DecimalComma
+                    .error(headline)
                     .at(value.name.clone(), Some(span))
                     .read(format!("[{written}]"))
                     .right(format!(

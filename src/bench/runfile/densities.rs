@@ -17,7 +17,7 @@ use super::ware_calibration::{EMPTY_VESSEL, heavier};
 use super::weighings::{self, Section};
 use super::{meant, words};
 use crate::bench::quantity::Dimension;
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 use std::collections::BTreeMap;
 
 /// Returns the densities; `None` if one of them could not be read.
@@ -87,8 +87,9 @@ fn bounded(value: &Value<'_>) -> Option<()> {
             "{} lists {count} readings, more than {MOST_WEIGHINGS}.",
             value.name
         );
-        Problem::error(Code::TooManyWeighings, headline)
-            .at(value.name.clone(), value.key_place.clone())
+        Code::TooManyWeighings
+            .error(headline)
+            .at(value.name.clone(), value.key_span.clone())
             .right("the weighings of one run; several runs in several files")
     });
     None
@@ -103,13 +104,11 @@ fn one_way_each(found: &Diagnostics, all: &Densities, solutions: &Solutions) {
         };
         let name = &solutions.names[solution.value].value;
         found.add(|| {
-            Problem::error(
-                Code::TwoDensities,
-                format!("The density of {name} is found by two methods."),
-            )
-            .at_entry(&solution.entry)
-            .right("one method for each solution; the other under another name")
-            .also(before.span.clone(), "first found here")
+            Code::TwoDensities
+                .error(format!("The density of {name} is found by two methods."))
+                .at_entry(&solution.entry)
+                .right("one method for each solution; the other under another name")
+                .also(before.span.clone(), "first found here")
         });
     }
 }
@@ -139,12 +138,7 @@ impl Section<'_> {
 
     /// Returns the weighings of a table; `None` if a line of it could not be read.
     fn tabled(&self, found: &Diagnostics, tabled: &TabledWeighings) -> Option<Vec<Weighings>> {
-        let list = Value {
-            found,
-            node: tabled.weighings.as_ref()?,
-            name: words::WEIGHINGS.name.to_owned(),
-            key_place: None,
-        };
+        let list = tabled.value(found)?;
         let all = self.each_in(&list, &words::WEIGHINGS, Self::weighings);
         all.filter(|_| tabled.complete)
     }
@@ -169,10 +163,9 @@ impl Section<'_> {
                 continue;
             }
             // A solution that is not there hides no other mistake.
-            let index = solution.clone().unwrap_or_else(|| At {
-                value: usize::MAX,
-                entry: name.entry.clone(),
-            });
+            let index = solution
+                .clone()
+                .unwrap_or_else(|| At::new(usize::MAX, name.entry.clone()));
             match (one(self, index, &value), solution, &mut all) {
                 (Some(one), Some(_), Some(all)) => all.push(one),
                 _ => all = None,
@@ -205,8 +198,8 @@ impl Section<'_> {
         if points < 2 {
             value.found.add(|| {
                 let headline = format!("A slope needs two readings; {} has {points}.", value.name);
-                Problem::error(Code::TooFewPoints, headline)
-                    .at(list.name.clone(), list.key_place.clone())
+                Code::TooFewPoints.error(headline)
+                    .at(list.name.clone(), list.key_span.clone())
                     .right("at least two deliveries that are not left out, or one and the empty vessel")
             });
             return None;
@@ -409,9 +402,9 @@ fn water_fillings_of(water: &Fields<'_>) -> Option<Vec<PycnometerFilling>> {
             } else {
                 "has no reading"
             };
-            let problem = Problem::error(Code::WaterNotFilled, format!("{} {said}.", section.name));
+            let problem = Code::WaterNotFilled.error(format!("{} {said}.", section.name));
             problem
-                .at(section.name.clone(), section.key_place.clone())
+                .at(section.name.clone(), section.key_span.clone())
                 .right("`filled` for one filling, or `readings`, a list, for several")
         });
         return None;
@@ -467,12 +460,10 @@ fn require_counted<T>(
         return Some(readings);
     }
     value.found.add(|| {
-        Problem::error(
-            Code::AllLeftOut,
-            format!("All readings of {} are left out.", value.name),
-        )
-        .at(value.name.clone(), value.key_place.clone())
-        .right("at least one reading that is not left out, or none at all")
+        Code::AllLeftOut
+            .error(format!("All readings of {} are left out.", value.name))
+            .at(value.name.clone(), value.key_span.clone())
+            .right("at least one reading that is not left out, or none at all")
     });
     None
 }

@@ -85,10 +85,7 @@ impl Diagnostics {
         } = self.0.into_inner();
         crate::problem::sort_from(&mut problems, run);
         if unlisted > 0 {
-            problems.push(Problem::error(
-                Code::MoreProblems,
-                format!("Problems not listed: {unlisted}."),
-            ));
+            problems.push(Code::MoreProblems.error(format!("Problems not listed: {unlisted}.")));
         }
         problems
     }

@@ -4,7 +4,7 @@ use smol_str::SmolStr;
 
 use super::csv_import::{TabledWeighings, names_a_file};
 use super::fields::Value;
-use super::model::{At, DensityMethod, Entry};
+use super::model::{At, DensityMethod};
 use super::tree::{Content, Key, Node};
 use super::vocabulary::Section;
 use super::words;
@@ -20,13 +20,7 @@ pub(super) fn lists_singles(section: &str) -> bool {
 pub(super) fn all(root: &Value<'_>, tabled: Option<&TabledWeighings>) -> Vec<At<SmolStr>> {
     let mut entries = Vec::new();
     walk(root, &mut entries);
-    if let Some(node) = tabled.and_then(|tabled| tabled.weighings.as_ref()) {
-        let weighings = Value {
-            found: root.found,
-            node,
-            name: words::WEIGHINGS.name.to_owned(),
-            key_place: None,
-        };
+    if let Some(weighings) = tabled.and_then(|tabled| tabled.value(root.found)) {
         let mut below = Vec::new();
         walk(&weighings, &mut below);
         // A table may name its solutions in any order.
@@ -61,14 +55,7 @@ pub(super) fn entry_exists(root: &Node, tabled: Option<&TabledWeighings>, name: 
 fn walk(value: &Value<'_>, entries: &mut Vec<At<SmolStr>>) {
     match &value.node.content {
         Content::Scalar { text, .. } => {
-            let entry = Entry {
-                name: value.name.clone(),
-                span: value.node.span.clone(),
-            };
-            entries.push(At {
-                value: text.trim().into(),
-                entry,
-            });
+            entries.push(value.at(text.trim().into()));
         }
         Content::Unread => {}
         Content::List(_) => {
@@ -79,12 +66,8 @@ fn walk(value: &Value<'_>, entries: &mut Vec<At<SmolStr>>) {
         Content::Map(pairs) => {
             let by_solution = lists_singles(&value.name) && !names_a_file(value.node);
             for (key, node) in pairs {
-                let child = Value {
-                    found: value.found,
-                    node,
-                    name: name_of(value, key.text.trim()),
-                    key_place: Some(key.span.clone()),
-                };
+                let name = name_of(value, key.text.trim());
+                let child = Value::at_key(value.found, (key, node), name);
                 if by_solution {
                     for replicate in child.numbered() {
                         walk(&replicate, entries);

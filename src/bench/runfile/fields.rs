@@ -21,29 +21,48 @@ pub(super) struct Value<'n> {
     pub(super) found: &'n Diagnostics,
     pub(super) node: &'n Node,
     pub(super) name: String,
-    pub(super) key_place: Option<Span>,
+    pub(super) key_span: Option<Span>,
 }
 
 impl<'n> Value<'n> {
-    /// Returns its entry.
-    pub(super) fn entry(&self) -> Entry {
-        Entry {
-            name: self.name.clone(),
-            span: self.node.span.clone(),
+    /// Returns a whole file.
+    pub(super) fn of_file(found: &'n Diagnostics, root: &'n Node) -> Self {
+        Self {
+            found,
+            node: root,
+            name: String::new(),
+            key_span: Some(root.span.clone()),
         }
     }
 
-    pub(super) fn at<T>(&self, value: T) -> At<T> {
-        At {
-            value,
-            entry: self.entry(),
+    /// Returns what stands at a key.
+    pub(super) fn at_key(
+        found: &'n Diagnostics,
+        (key, node): (&tree::Key, &'n Node),
+        name: impl Into<String>,
+    ) -> Self {
+        Self {
+            found,
+            node,
+            name: name.into(),
+            key_span: Some(key.span.clone()),
         }
+    }
+
+    /// Returns its entry.
+    pub(super) fn entry(&self) -> Entry {
+        Entry::new(self.name.clone(), self.node.span.clone())
+    }
+
+    pub(super) fn at<T>(&self, value: T) -> At<T> {
+        At::new(value, self.entry())
     }
 
     /// Returns a problem with this very value.
     pub(super) fn problem(&self, code: Code, headline: impl Into<String>) -> Problem {
-        let problem =
-            Problem::error(code, headline).at(self.name.clone(), Some(self.node.span.clone()));
+        let problem = code
+            .error(headline)
+            .at(self.name.clone(), Some(self.node.span.clone()));
         match &self.node.content {
             Content::Scalar { text, .. } if !text.is_empty() => problem.read(text.trim_end()),
             _ => problem,
@@ -78,8 +97,9 @@ impl<'n> Value<'n> {
 
     /// That something is still to be written here.
     pub(super) fn blank(&self, right: impl Into<String>) -> Problem {
-        let span = self.key_place.as_ref().unwrap_or(&self.node.span);
-        Problem::error(Code::Blank, format!("{} is still blank.", self.title()))
+        let span = self.key_span.as_ref().unwrap_or(&self.node.span);
+        Code::Blank
+            .error(format!("{} is still blank.", self.title()))
             .at(self.name.clone(), Some(span.clone()))
             .right(right)
     }
@@ -95,7 +115,7 @@ impl<'n> Value<'n> {
                     node,
                     name: format!("{}.{}", self.name, i + 1),
                     // It has no key of its own; what it lacks is lacking here.
-                    key_place: Some(node.span.clone()),
+                    key_span: Some(node.span.clone()),
                 })
                 .collect(),
             _ => vec![self.clone()],
@@ -128,7 +148,8 @@ impl<'n> Value<'n> {
             let name = format!("{}.{text}", self.name);
             if text.is_empty() {
                 self.found.add(|| {
-                    Problem::error(Code::NoName, format!("One of the {what} has no name."))
+                    Code::NoName
+                        .error(format!("One of the {what} has no name."))
                         .at(self.name.clone(), Some(key.span.clone()))
                         .right("a name of its own for each, before the colon")
                 });
@@ -136,32 +157,17 @@ impl<'n> Value<'n> {
             }
             match seen.entry(text) {
                 Slot::Occupied(first) => self.found.add(|| {
-                    Problem::error(
-                        Code::NameUsedTwice,
-                        format!("The name {text} is used twice among the {what}."),
-                    )
-                    .at(name.clone(), Some(key.span.clone()))
-                    .right("a name of its own for each")
-                    .also((*first.get()).clone(), "first used here")
+                    Code::NameUsedTwice
+                        .error(format!("The name {text} is used twice among the {what}."))
+                        .at(name.clone(), Some(key.span.clone()))
+                        .right("a name of its own for each")
+                        .also((*first.get()).clone(), "first used here")
                 }),
                 Slot::Vacant(slot) => {
                     slot.insert(&key.span);
-                    let entry = Entry {
-                        name: name.clone(),
-                        span: key.span.clone(),
-                    };
-                    values.push((
-                        At {
-                            value: text.to_owned(),
-                            entry,
-                        },
-                        Value {
-                            found: self.found,
-                            node,
-                            name,
-                            key_place: Some(key.span.clone()),
-                        },
-                    ));
+                    let entry = Entry::new(name.clone(), key.span.clone());
+                    let written = At::new(text.to_owned(), entry);
+                    values.push((written, Value::at_key(self.found, (key, node), name)));
                 }
             }
         }
@@ -230,15 +236,11 @@ impl<'n> Value<'n> {
                 }
                 continue;
             };
-            let value = Value {
-                found: self.found,
-                node,
-                name: self.child(text),
-                key_place: Some(key.span.clone()),
-            };
+            let value = Value::at_key(self.found, (key, node), self.child(text));
             match first.entry(known.name()) {
                 Slot::Occupied(slot) => self.found.add(|| {
-                    Problem::error(Code::KeyUsedTwice, format!("{} occurs twice.", value.name))
+                    Code::KeyUsedTwice
+                        .error(format!("{} occurs twice.", value.name))
                         .at(value.name.clone(), Some(key.span.clone()))
                         .right("one of them only")
                         .also((*slot.get()).clone(), "first here")
@@ -344,12 +346,10 @@ fn unknown_key(
     section: &'static Section,
     meant: Option<&str>,
 ) -> Problem {
-    let problem = Problem::error(
-        Code::UnknownKey,
-        format!("`{text}` is not a key of {}.", section.what),
-    )
-    .at(section_value.child(text), Some(span.clone()))
-    .read(text);
+    let problem = Code::UnknownKey
+        .error(format!("`{text}` is not a key of {}.", section.what))
+        .at(section_value.child(text), Some(span.clone()))
+        .read(text);
     problem.perhaps(meant, &key_names(section))
 }
 
@@ -446,7 +446,7 @@ impl<'n> Fields<'n> {
             let mut keys = section.ways.iter().copied().flatten();
             keys.any(|key| key.name() == name)
         };
-        let given = |name: &str| self.values.get(name)?.as_ref()?.key_place.clone();
+        let given = |name: &str| self.values.get(name)?.as_ref()?.key_span.clone();
         let names = section.names();
         names
             .filter(|name| of_a_way(name))
@@ -457,13 +457,11 @@ impl<'n> Fields<'n> {
     /// That a key is missing.
     pub(super) fn missing(&self, key: &str, right: String) -> Problem {
         let name = self.section.child(key);
-        let span = self.section.key_place.clone();
+        let span = self.section.key_span.clone();
         let headline = match self.section.name.as_str() {
             "" => format!("`{key}` is missing."),
             section => format!("`{key}` is missing in {section}."),
         };
-        Problem::error(Code::MissingKey, headline)
-            .at(name, span)
-            .right(right)
+        Code::MissingKey.error(headline).at(name, span).right(right)
     }
 }

@@ -99,7 +99,7 @@ fn filled(node: &Node, values: &BTreeMap<(usize, usize), &Cell>) -> Node {
                     plain: is_bare(&cell.text),
                 };
                 let span = cell.span.clone();
-                return Node { content, span };
+                return Node::new(content, span);
             }
             Content::Scalar {
                 text: text.clone(),
@@ -119,10 +119,7 @@ fn filled(node: &Node, values: &BTreeMap<(usize, usize), &Cell>) -> Node {
             )
         }
     };
-    Node {
-        content,
-        span: node.span.clone(),
-    }
+    Node::new(content, node.span.clone())
 }
 
 /// Returns whether a text can be a value in YAML without quotes.

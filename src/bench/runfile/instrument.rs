@@ -83,10 +83,9 @@ impl Bench {
         let (first, second) = (of_kind.next(), of_kind.next());
         let word = word(kind);
         match (first, second) {
-            (Some((index, Some(item))), None) if all_read => Some(At {
-                value: index,
-                entry: item.name.entry.clone(),
-            }),
+            (Some((index, Some(item))), None) if all_read => {
+                Some(At::new(index, item.name.entry.clone()))
+            }
             (None, _) if all_read => {
                 let right = format!("a {word} under `apparatus`, or ± with each reading");
                 no_instrument(
@@ -144,10 +143,7 @@ impl Bench {
     /// Returns a reference to apparatus that is not named at an entry.
     fn referred(&self, index: usize) -> Option<Ref> {
         let entry = self.get(index)?.name.entry.clone();
-        Some(At {
-            value: index,
-            entry,
-        })
+        Some(At::new(index, entry))
     }
 
     /// Checks a volume against the ware that measures it; where it may be `counted`, it can be several deliveries.
@@ -261,9 +257,10 @@ fn alternatives(kinds: &[ApparatusKind]) -> String {
 
 /// Notes that an instrument is missing.
 pub(super) fn no_instrument(entry: &Value<'_>, why: &str, right: String) {
-    let span = entry.key_place.as_ref().unwrap_or(&entry.node.span);
+    let span = entry.key_span.as_ref().unwrap_or(&entry.node.span);
     entry.found.add_once(why.to_owned(), span, || {
-        Problem::error(Code::NoInstrument, format!("For {}, {why}.", entry.name))
+        Code::NoInstrument
+            .error(format!("For {}, {why}.", entry.name))
             .at(entry.name.clone(), Some(span.clone()))
             .right(right)
     });
@@ -271,7 +268,7 @@ pub(super) fn no_instrument(entry: &Value<'_>, why: &str, right: String) {
 
 /// Returns a problem with a reading.
 pub(super) fn about(reading: &Reading, code: Code, headline: impl Into<String>) -> Problem {
-    Problem::error(code, headline)
+    code.error(headline)
         .at_entry(&reading.entry)
         .read(write_reading(reading))
 }

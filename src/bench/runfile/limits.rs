@@ -104,10 +104,8 @@ fn are_sound(found: &Diagnostics, limits: &Limits) -> bool {
 
 /// Returns a problem at a reading.
 fn problem_at(reading: &Reading, code: Code, headline: String) -> Problem {
-    Problem::error(code, headline)
-        .at_entry(&reading.entry)
-        .read(format!(
-            "{} {}",
-            reading.value.number.text, reading.value.unit.symbol
-        ))
+    code.error(headline).at_entry(&reading.entry).read(format!(
+        "{} {}",
+        reading.value.number.text, reading.value.unit.symbol
+    ))
 }

@@ -36,10 +36,7 @@ mod tests {
             column: 1,
             length: 1,
         };
-        let node = |content| Node {
-            content,
-            span: span.clone(),
-        };
+        let node = |content| Node::new(content, span.clone());
         let section = node(Content::Map(Vec::new()));
         let single = node(Content::Scalar {
             text: "1".to_owned(),

@@ -62,7 +62,7 @@ pub mod vocabulary;
 mod ware_calibration;
 mod weighings;
 mod withheld;
-mod words;
+pub(crate) mod words;
 mod yaml_error;
 
 pub use file_loader::{FileLoader, is_plain_name};
@@ -78,7 +78,7 @@ pub const CORRECTIONS: &str = words::CORRECTIONS.name;
 /// The key that marks a draft.
 pub const DRAFT: &str = words::DRAFT.name;
 
-use crate::problem::{Code, Problem, Severity};
+use crate::problem::{Code, Problem};
 use csv_import::TabledWeighings;
 use diagnostics::Diagnostics;
 use fields::Value;
@@ -151,19 +151,12 @@ fn read_root(
     };
     let run = run_file(
         file,
-        &Value {
-            found: &found,
-            node: &root,
-            name: String::new(),
-            key_place: Some(root.span.clone()),
-        },
+        &Value::of_file(&found, &root),
         tabled.as_ref(),
         around,
     );
     let problems = found.into_problems(file);
-    let failed = problems
-        .iter()
-        .any(|problem| problem.severity == Severity::Error);
+    let failed = problems.iter().any(Problem::is_error);
     let run = run.filter(|_| !failed).map(|run| RunFile {
         beside: files.clone(),
         photos: photos.clone(),
@@ -202,17 +195,9 @@ pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
             vec![problem.right("a plan file, which has the section `plan`")],
         );
     }
-    let whole = Value {
-        found: &found,
-        node: &root,
-        name: String::new(),
-        key_place: Some(root.span.clone()),
-    };
-    let plan = plan::read(&file, &whole);
+    let plan = plan::read(&file, &Value::of_file(&found, &root));
     let problems = found.into_problems(&file);
-    let failed = problems
-        .iter()
-        .any(|problem| problem.severity == Severity::Error);
+    let failed = problems.iter().any(Problem::is_error);
     (plan.filter(|_| !failed), problems)
 }
 
@@ -225,7 +210,8 @@ fn other_kind(root: &Node, its_own: &Key<Form>, lacking: &Key<Form>) -> Option<P
         } else {
             "a run file"
         };
-        Problem::error(Code::OtherFile, format!("This is {kind}."))
+        Code::OtherFile
+            .error(format!("This is {kind}."))
             .at(its_own.name, Some(key.span.clone()))
     })
 }

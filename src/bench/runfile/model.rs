@@ -14,9 +14,10 @@ pub use super::file_loader::{FileBeside, Holds};
 pub use super::flag_code::FlagCode;
 pub use super::instrument_scale::{InstrumentScale, ScaleKind, Shows};
 pub use super::origin::{Aliquot, Delivered, MadeUp, Origin, Solvent, Weighed, WeighedReadings};
-pub use super::records::{Acknowledged, Correction, Practice};
+pub use super::records::{Acknowledged, Correction, Practice, Reason};
 pub use super::scale::Scale;
 use crate::bench::reference::brine::{Salt, find_by_name, salt};
+pub use crate::bench::reference::expansion::Glass;
 use crate::problem::Span;
 pub use asked::{
     Adjustment, Claim, EarlierCalibration, KnownComposition, Limits, Photo, Points, Rule, Step,
@@ -247,15 +248,6 @@ pub enum Class {
     A,
     /// Class B.
     B,
-}
-
-/// What glass ware is made of.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Glass {
-    /// Borosilicate glass 3.3.
-    Borosilicate,
-    /// Soda-lime glass.
-    SodaLime,
 }
 
 /// How an error within limits is distributed.

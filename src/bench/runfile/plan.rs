@@ -5,7 +5,7 @@ use super::fields::{Fields, Value};
 use super::model::{Apparatus, At, Conditions, Entry, Reading, Ref, Scale, Solute};
 use super::name_table::NameTable;
 use super::{sections, words};
-use crate::problem::{Code, Problem};
+use crate::problem::Code;
 use std::sync::Arc;
 
 /// Weighings of each solution where the plan does not say.
@@ -79,12 +79,10 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
         let blank = conditions.liquid_blank.clone();
         root.found.add(|| {
             blank.unwrap_or_else(|| {
-                Problem::error(
-                    Code::NoTemperature,
-                    "The temperature of the liquids is not known.",
-                )
-                .at("conditions.liquid", root.key_place.clone())
-                .right("`liquid: 20 °C` under `conditions`")
+                Code::NoTemperature
+                    .error("The temperature of the liquids is not known.")
+                    .at("conditions.liquid", root.key_span.clone())
+                    .right("`liquid: 20 °C` under `conditions`")
             })
         });
     }
@@ -97,7 +95,8 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
     if let Some(none) = weighings.as_ref().filter(|count| count.value == 0) {
         root.found.add(|| {
             let entry = none.entry.clone();
-            Problem::error(Code::NotACount, "The number of weighings is zero.")
+            Code::NotACount
+                .error("The number of weighings is zero.")
                 .at(entry.name, Some(entry.span))
                 .right("a whole number from 1 to 20")
         });
@@ -109,25 +108,22 @@ pub(super) fn read(file: &Arc<str>, root: &Value<'_>) -> Option<PlanFile> {
         Some((scale, reading)) if scale != expected_as => {
             root.found.add(|| {
                 let entry = reading.entry.clone();
-                Problem::error(
-                    Code::WrongDimension,
-                    "The target uncertainty is not on the scale of the expected strengths.",
-                )
-                .at(entry.name, Some(entry.span))
-                .read(reading.value.as_written())
-                .right(format!("in {}", expected.high.value.unit.symbol))
-                .also(expected.high.entry.span.clone(), "the expected strengths")
+                Code::WrongDimension
+                    .error("The target uncertainty is not on the scale of the expected strengths.")
+                    .at(entry.name, Some(entry.span))
+                    .read(reading.value.as_written())
+                    .right(format!("in {}", expected.high.value.unit.symbol))
+                    .also(expected.high.entry.span.clone(), "the expected strengths")
             });
             None
         }
         allowed => allowed.map(|(_, reading)| reading),
     };
-    let at_key = |value: &Value<'_>| Entry {
-        name: value.name.clone(),
-        span: value
-            .key_place
-            .clone()
-            .unwrap_or_else(|| value.entry().span),
+    let at_key = |value: &Value<'_>| {
+        Entry::new(
+            value.name.clone(),
+            value.key_span.clone().unwrap_or_else(|| value.entry().span),
+        )
     };
     Some(PlanFile {
         file: Arc::clone(file),
@@ -203,12 +199,10 @@ fn read_one(name: At<String>, value: &Value<'_>) -> Option<WantedSolution> {
         (Some(_), Some(_)) => {
             value.found.add(|| {
                 let names: Vec<&str> = given.iter().map(|(name, _)| *name).collect();
-                Problem::error(
-                    Code::TwoStrengths,
-                    format!("{} has {}.", value.name, names.join(" and ")),
-                )
-                .at(value.name.clone(), value.key_place.clone())
-                .right("one of them only")
+                Code::TwoStrengths
+                    .error(format!("{} has {}.", value.name, names.join(" and ")))
+                    .at(value.name.clone(), value.key_span.clone())
+                    .right("one of them only")
             });
             None
         }
@@ -221,16 +215,14 @@ fn stock(plan: &Fields<'_>, wanted: &NameTable<WantedSolution>) -> Option<Ref> {
     if index.is_none() && wanted.complete {
         plan.found.add(|| {
             let headline = format!("{} is not among the solutions of the plan.", name.value);
-            let problem = Problem::error(Code::UnknownSolution, headline)
+            let problem = Code::UnknownSolution
+                .error(headline)
                 .at_entry(&name.entry)
                 .read(name.value.as_str());
             wanted.suggest(problem, &name.value, "the name of a solution wanted")
         });
     }
-    Some(At {
-        value: index?,
-        entry: name.entry,
-    })
+    Some(At::new(index?, name.entry))
 }
 
 /// Returns where the unknown is expected, and in which of the measures.

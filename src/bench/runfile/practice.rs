@@ -1,7 +1,7 @@
 //! What was done besides reading, and the flags that the writer knows of.
 
 use super::fields::Fields;
-use super::model::{Acknowledged, Practice};
+use super::model::{Acknowledged, Practice, Reason};
 use super::words;
 
 pub(super) fn read(run: &Fields<'_>) -> Practice {
@@ -29,13 +29,9 @@ pub(super) fn acknowledged(run: &Fields<'_>) -> Vec<Acknowledged> {
         let by = fields.text(&words::BY).map(|text| text.value);
         let on = fields.day(&words::ON).map(|day| day.value.to_string());
         if let (Some(flag), Some(why)) = (flag, why) {
-            all.push(Acknowledged {
-                flag,
-                at,
-                why: why.value,
-                by,
-                on,
-            });
+            let why = why.value;
+            let reason = Reason { why, by, on };
+            all.push(Acknowledged { flag, at, reason });
         }
     }
     all

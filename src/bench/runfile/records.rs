@@ -1,5 +1,7 @@
 //! What a run file records beside readings: what was done, what is known, what was corrected.
 
+use serde::{Deserialize, Serialize};
+
 use super::at::At;
 use super::flag_code::FlagCode;
 
@@ -20,11 +22,7 @@ pub struct Acknowledged {
     /// The entry it is raised at; none: at whatever entry.
     pub at: Option<At<String>>,
     /// Why it may stand.
-    pub why: String,
-    /// Who says so.
-    pub by: Option<String>,
-    /// When, `YYYY-MM-DD`.
-    pub on: Option<String>,
+    pub reason: Reason,
 }
 
 /// A correction recorded by hand.
@@ -37,9 +35,26 @@ pub struct Correction {
     /// What it is now, as written.
     pub now: At<String>,
     /// Why.
+    pub reason: Reason,
+}
+
+/// A reason that the writer gives.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Reason {
+    /// The reason.
     pub why: String,
-    /// By whom.
+    /// Who says so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by: Option<String>,
-    /// When, `YYYY-MM-DD`.
+    /// The day, `YYYY-MM-DD`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub on: Option<String>,
+}
+
+impl Reason {
+    /// Returns who says so and on which day, as far as that is known.
+    pub fn signature(&self) -> String {
+        let parts = [self.by.as_deref(), self.on.as_deref()];
+        parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+    }
 }

@@ -85,21 +85,15 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                     .or_else(|| nearest(head, RUN.names()))
                     .or_else(|| synonym(head, RUN.names()))
                     .filter(|_| outside.is_none());
-                let span = Span {
-                    file: Arc::clone(file),
-                    line: part.lines_before + 1,
-                    column: 1,
-                    length: head.chars().count().max(1),
-                };
+                let span = Span::new(
+                    Arc::clone(file),
+                    part.lines_before + 1,
+                    1,
+                    head.chars().count(),
+                );
                 pairs.push((
-                    Key {
-                        text: known.unwrap_or_default().to_owned(),
-                        span: span.clone(),
-                    },
-                    Node {
-                        content: Content::Unread,
-                        span: span.clone(),
-                    },
+                    Key::new(known.unwrap_or_default(), span.clone()),
+                    Node::new(Content::Unread, span.clone()),
                 ));
                 // A section indented too far is in there as well.
                 let begins = |name: &str| {
@@ -115,24 +109,18 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
                     .filter(|name| known != Some(*name) && begins(name))
                 {
                     pairs.push((
-                        Key {
-                            text: name.to_owned(),
-                            span: span.clone(),
-                        },
-                        Node {
-                            content: Content::Unread,
-                            span: span.clone(),
-                        },
+                        Key::new(name, span.clone()),
+                        Node::new(Content::Unread, span.clone()),
                     ));
                 }
                 problems.extend(match outside {
                     Some(section) => Some(
-                        Problem::error(
-                            Code::NotYaml,
-                            format!("{head} is outside {section} because it is not indented."),
-                        )
-                        .at("", Some(span))
-                        .right(format!("spaces before each line that belongs to {section}")),
+                        Code::NotYaml
+                            .error(format!(
+                                "{head} is outside {section} because it is not indented."
+                            ))
+                            .at("", Some(span))
+                            .right(format!("spaces before each line that belongs to {section}")),
                     ),
                     None => problem,
                 });
@@ -141,10 +129,7 @@ fn sections(file: &Arc<str>, text: &str) -> Option<Recovered> {
     }
     let span = syntax::start_of(file);
     (!problems.is_empty()).then_some(Recovered {
-        root: Node {
-            content: Content::Map(pairs),
-            span,
-        },
+        root: Node::new(Content::Map(pairs), span),
         problems,
     })
 }
@@ -181,12 +166,10 @@ fn section(file: &Arc<str>, text: &str, part: &Part<'_>) -> Result<Option<Node>,
             Ok(node) if matches!(node.content, Content::Map(_)) => return Ok(Some(node)),
             Ok(node) => {
                 let fault = find_fault(file, part).unwrap_or_else(|| {
-                    Problem::error(
-                        Code::NotYaml,
-                        "The lines have no key with a colon after it.",
-                    )
-                    .at("", Some(node.span))
-                    .right("lines of the form `key: value`")
+                    Code::NotYaml
+                        .error("The lines have no key with a colon after it.")
+                        .at("", Some(node.span))
+                        .right("lines of the form `key: value`")
                 });
                 return Err(Some(fault));
             }

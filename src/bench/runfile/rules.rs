@@ -107,7 +107,7 @@ fn sum(total: f64, readings: &[Reading]) -> String {
 
 fn at_source(aliquot: &Aliquot, code: Code, headline: String) -> Problem {
     let of = &aliquot.of.entry;
-    Problem::error(code, headline).at_entry(of)
+    code.error(headline).at_entry(of)
 }
 
 /// Finds dilutions that lead back to themselves. Each has one source, so that every walk along sources ends in a
@@ -221,10 +221,7 @@ pub(super) fn pooling(found: &Diagnostics, densities: Option<&Densities>) {
         .all(|weighed| weighed.counted() < 2);
     if wish.value == ReplicateSpread::Pooled && none_twice {
         found.add(|| {
-            Problem::error(
-                Code::NothingToPool,
-                "No solution has two weighings that are not left out, so no standard deviation can be pooled.",
-            )
+            Code::NothingToPool.error("No solution has two weighings that are not left out, so no standard deviation can be pooled.")
             .at_entry(&wish.entry)
             .right("two weighings or more of a solution, or no `repeatability` under `density`")
         });
@@ -275,12 +272,10 @@ pub(super) fn calibration(
     for index in unknowns().filter(|index| !weighed.contains(index)) {
         let name = &solutions.names[index];
         found.add(|| {
-            Problem::error(
-                Code::UnknownNotWeighed,
-                format!("The unknown {} has no weighings.", name.value),
-            )
-            .at_entry(&name.entry)
-            .right(format!("weighings of {} under `density`", name.value))
+            Code::UnknownNotWeighed
+                .error(format!("The unknown {} has no weighings.", name.value))
+                .at_entry(&name.entry)
+                .right(format!("weighings of {} under `density`", name.value))
         });
     }
     let needs_unknown = |from: &str, entry: &Entry| {
@@ -288,7 +283,8 @@ pub(super) fn calibration(
             let headline =
                 format!("Unknowns are to be found from {from}, but no solution is unknown.");
             found.add(|| {
-                Problem::error(Code::NoUnknown, headline)
+                Code::NoUnknown
+                    .error(headline)
                     .at_entry(entry)
                     .right("a solution with `unknown: true`, or no such key")
             });
@@ -315,7 +311,7 @@ pub(super) fn calibration(
             if points < needed {
                 let Entry { name, span } = calibration.entry.clone();
                 found.add(|| {
-                    Problem::error(Code::TooFewPoints, format!("A {line} needs {needed} weighed solutions of known composition; there {}.", spell_count(points)))
+                    Code::TooFewPoints.error(format!("A {line} needs {needed} weighed solutions of known composition; there {}.", spell_count(points)))
                         .at(name, Some(span))
                         .right(more_points())
                 });
@@ -328,10 +324,7 @@ pub(super) fn calibration(
                 line: Line::LeftOpen,
                 fit: FitMethod::Generalised,
                 without: Vec::new(),
-                entry: Entry {
-                    name: "calibration".to_owned(),
-                    span: first.entry.span.clone(),
-                },
+                entry: Entry::new("calibration", first.entry.span.clone()),
             }),
             None,
         ),
@@ -339,10 +332,7 @@ pub(super) fn calibration(
             if let Some(index) = first_unknown {
                 let name = &solutions.names[index];
                 found.add(|| {
-                    Problem::error(
-                        Code::TooFewPoints,
-                        format!("The unknown {} needs two weighed solutions of known composition; there {}.", name.value, spell_count(points)),
-                    )
+                    Code::TooFewPoints.error(format!("The unknown {} needs two weighed solutions of known composition; there {}.", name.value, spell_count(points)))
                     .at_entry(&name.entry)
                     .right(more_points())
                 });

@@ -7,14 +7,14 @@ use super::earlier_calibration;
 use super::fields::{Fields, Value};
 use super::file_loader::{FileBeside, FileLoader};
 use super::model::{
-    At, Calibration, Correction, Digits, EarlierCalibration, FitMethod, Line, ReportChoices, Scale,
-    Solute,
+    At, Calibration, Correction, Digits, EarlierCalibration, FitMethod, Line, Reason,
+    ReportChoices, Scale, Solute,
 };
 use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
 use super::words::{self, ReadFrom};
 use crate::bench::quantity::{Dimension, Unit};
-use crate::problem::{Code, Problem, Span, nearest};
+use crate::problem::{Code, Span, nearest};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use time::Date;
@@ -22,10 +22,7 @@ use time::Date;
 pub(super) fn solute(run: &Fields<'_>) -> Option<Solute> {
     let value = run.value(&words::SOLUTE)?;
     let solute = if let Content::Scalar { text, .. } = &value.node.content {
-        let name = At {
-            value: text.trim().to_owned(),
-            entry: value.entry(),
-        };
+        let name = At::new(text.trim().to_owned(), value.entry());
         Solute {
             name,
             formula: None,
@@ -61,12 +58,10 @@ pub(super) fn solute(run: &Fields<'_>) -> Option<Solute> {
         let names = || words::known_salts().into_iter();
         let name = &solute.name;
         run.found.add(|| {
-            let problem = Problem::error(
-                Code::UnknownSolute,
-                format!("{} is not a salt known by name.", name.value),
-            )
-            .at_entry(&name.entry)
-            .read(name.value.as_str());
+            let problem = Code::UnknownSolute
+                .error(format!("{} is not a salt known by name.", name.value))
+                .at_entry(&name.entry)
+                .read(name.value.as_str());
             let known = names().collect::<Vec<_>>().join(", ");
             let meant = nearest(&name.value, names());
             let perhaps = meant
@@ -233,14 +228,12 @@ pub(super) fn corrections(
             && on.value < date.value
         {
             run.found.add(|| {
-                Problem::error(
-                    Code::CorrectedBeforeTheWork,
-                    format!("{} is before the day of the work.", on.entry.name),
-                )
-                .at_entry(&on.entry)
-                .read(on.value.to_string())
-                .right(format!("{} or later", date.value))
-                .also(date.entry.span.clone(), "the day of the work")
+                Code::CorrectedBeforeTheWork
+                    .error(format!("{} is before the day of the work.", on.entry.name))
+                    .at_entry(&on.entry)
+                    .read(on.value.to_string())
+                    .right(format!("{} or later", date.value))
+                    .also(date.entry.span.clone(), "the day of the work")
             });
         }
         if let (Some(was), Some(now)) = (&was, &now) {
@@ -252,12 +245,10 @@ pub(super) fn corrections(
             .filter(|entry| !written.contains_key(entry.value.as_str()) && is_told(&entry.value))
         {
             run.found.add(|| {
-                let problem = Problem::error(
-                    Code::UnknownEntry,
-                    format!("{} is not an entry of this file.", entry.value),
-                )
-                .at_entry(&entry.entry)
-                .read(entry.value.as_str());
+                let problem = Code::UnknownEntry
+                    .error(format!("{} is not an entry of this file.", entry.value))
+                    .at_entry(&entry.entry)
+                    .read(entry.value.as_str());
                 let such = "a name such as `weighings.A.1.filled` or `solutions.B.made_up.to`";
                 let meant = nearest(&entry.value, written.keys().copied());
                 let mut problem = problem
@@ -271,9 +262,11 @@ pub(super) fn corrections(
                 entry,
                 was,
                 now,
-                why: why.value,
-                by,
-                on,
+                reason: Reason {
+                    why: why.value,
+                    by,
+                    on,
+                },
             });
         }
     }
@@ -291,14 +284,12 @@ pub(super) fn corrections(
         };
         run.found.add(|| {
             let now = &correction.now;
-            Problem::warning(
-                Code::CorrectionNotMade,
-                format!("{name} differs from its corrected value."),
-            )
-            .at_entry(&now.entry)
-            .read(now.value.as_str())
-            .right(present.value.as_str())
-            .also(present.entry.span.clone(), "the present entry")
+            Code::CorrectionNotMade
+                .warning(format!("{name} differs from its corrected value."))
+                .at_entry(&now.entry)
+                .read(now.value.as_str())
+                .right(present.value.as_str())
+                .also(present.entry.span.clone(), "the present entry")
         });
     }
     corrections
@@ -308,14 +299,15 @@ pub(super) fn corrections(
 fn changed(found: &Diagnostics, was: &At<String>, now: &At<String>) {
     if was.value.trim() == now.value.trim() {
         found.add(|| {
-            Problem::error(
-                Code::NothingCorrected,
-                format!("{} is the same as the corrected value.", was.entry.name),
-            )
-            .at_entry(&was.entry)
-            .read(was.value.as_str())
-            .right("the old value")
-            .also(now.entry.span.clone(), "the present value")
+            Code::NothingCorrected
+                .error(format!(
+                    "{} is the same as the corrected value.",
+                    was.entry.name
+                ))
+                .at_entry(&was.entry)
+                .read(was.value.as_str())
+                .right("the old value")
+                .also(now.entry.span.clone(), "the present value")
         });
     }
     let of_number =
@@ -332,17 +324,15 @@ fn changed(found: &Diagnostics, was: &At<String>, now: &At<String>) {
     };
     if before.dimension != after.dimension {
         found.add(|| {
-            Problem::error(
-                Code::WrongDimension,
-                format!(
+            Code::WrongDimension
+                .error(format!(
                     "{} has {} where a {} belongs.",
                     was.entry.name, before.symbol, after.dimension
-                ),
-            )
-            .at_entry(&was.entry)
-            .read(was.value.as_str())
-            .right(format!("a {}, as it is now", after.dimension))
-            .also(now.entry.span.clone(), "the present value")
+                ))
+                .at_entry(&was.entry)
+                .read(was.value.as_str())
+                .right(format!("a {}, as it is now", after.dimension))
+                .also(now.entry.span.clone(), "the present value")
         });
     }
 }

@@ -88,26 +88,22 @@ pub(super) fn find(
             Event::DocumentStart(_) => {
                 documents += 1;
                 if documents > 1 {
-                    return Err(Problem::error(
-                        Code::SeveralDocuments,
-                        "The file contains more than one YAML document.",
-                    )
-                    .at("", Some(builder.locate(&range)))
-                    .right("one run in one file, without a line of --- inside it")
-                    .into());
+                    return Err(Code::SeveralDocuments
+                        .error("The file contains more than one YAML document.")
+                        .at("", Some(builder.locate(&range)))
+                        .right("one run in one file, without a line of --- inside it")
+                        .into());
                 }
             }
             Event::Scalar(value, style, anchor, tag) => {
                 let plain = style == ScalarStyle::Plain;
                 builder.refuse_tag(tag.is_some(), &range)?;
                 if plain && value == "<<" && builder.awaits_key() {
-                    return Err(Problem::error(
-                        Code::MergeKey,
-                        "Merge keys (<<) are not allowed in a run file.",
-                    )
-                    .at("", Some(builder.locate(&range)))
-                    .right("the keys written out, or an alias for the whole value")
-                    .into());
+                    return Err(Code::MergeKey
+                        .error("Merge keys (<<) are not allowed in a run file.")
+                        .at("", Some(builder.locate(&range)))
+                        .right("the keys written out, or an alias for the whole value")
+                        .into());
                 }
                 let id = builder.add(Form::Scalar { plain }, value.len(), &range);
                 // Before a number an anchor takes no word from anything.
@@ -119,13 +115,11 @@ pub(super) fn find(
             }
             Event::Alias(anchor) => {
                 let Some(Some(id)) = builder.anchors.get(anchor).copied() else {
-                    return Err(Problem::error(
-                        Code::AliasInItself,
-                        "An alias stands inside the value that it names.",
-                    )
-                    .at("", Some(builder.locate(&range)))
-                    .right("an alias after the end of the value it stands for")
-                    .into());
+                    return Err(Code::AliasInItself
+                        .error("An alias stands inside the value that it names.")
+                        .at("", Some(builder.locate(&range)))
+                        .right("an alias after the end of the value it stands for")
+                        .into());
                 };
                 builder.referred.insert(id);
                 builder.close(id)?;
@@ -157,13 +151,13 @@ pub(super) fn find(
 }
 
 fn too_deep(span: Span) -> NoShape {
-    Problem::error(
-        Code::NestedTooDeep,
-        format!("Lists and sections are nested more than {DEEPEST} deep."),
-    )
-    .at("", Some(span))
-    .right("the nesting of a run file, about seven levels at most")
-    .into()
+    Code::NestedTooDeep
+        .error(format!(
+            "Lists and sections are nested more than {DEEPEST} deep."
+        ))
+        .at("", Some(span))
+        .right("the nesting of a run file, about seven levels at most")
+        .into()
 }
 
 /// A list or map whose end has not come yet.
@@ -192,12 +186,12 @@ struct Builder<'f> {
 
 impl Builder<'_> {
     fn span_at(&self, line: usize, column_from_0: usize, length: usize) -> Span {
-        Span {
-            file: Arc::clone(self.file),
-            line: self.lines_before + line,
-            column: column_from_0 + 1,
-            length: length.max(1),
-        }
+        Span::new(
+            Arc::clone(self.file),
+            self.lines_before + line,
+            column_from_0 + 1,
+            length,
+        )
     }
 
     fn locate(&self, range: &saphyr_parser::Span) -> Span {
@@ -208,13 +202,11 @@ impl Builder<'_> {
         if !tagged {
             return Ok(());
         }
-        Err(Problem::error(
-            Code::TaggedValue,
-            "A value has a YAML tag (!), which has no meaning in a run file.",
-        )
-        .at("", Some(self.locate(range)))
-        .right("the value without its tag; text that begins with ! in quotes")
-        .into())
+        Err(Code::TaggedValue
+            .error("A value has a YAML tag (!), which has no meaning in a run file.")
+            .at("", Some(self.locate(range)))
+            .right("the value without its tag; text that begins with ! in quotes")
+            .into())
     }
 
     fn awaits_key(&self) -> bool {
@@ -287,28 +279,24 @@ impl Builder<'_> {
                 Some(key) => pairs.push((key, id)),
                 None if is_scalar => open.key = Some(span.clone()),
                 None => {
-                    return Err(Problem::error(
-                        Code::KeyNotText,
-                        "A list or a section stands where a name belongs.",
-                    )
-                    .at("", Some(span))
-                    .right("a name before the colon; text that begins with [ or { in quotes")
-                    .into());
+                    return Err(Code::KeyNotText
+                        .error("A list or a section stands where a name belongs.")
+                        .at("", Some(span))
+                        .right("a name before the colon; text that begins with [ or { in quotes")
+                        .into());
                 }
             },
             Form::Scalar { .. } => {}
         }
         if total > self.written.saturating_add(MOST_ALIASED) {
-            return Err(Problem::error(
-                Code::TooManyAliased,
-                format!(
+            return Err(Code::TooManyAliased
+                .error(format!(
                     "The aliases of the file expand to more than {} kB of text.",
                     MOST_ALIASED / 1000
-                ),
-            )
-            .at("", Some(span))
-            .right("fewer aliases; aliases of aliases multiply")
-            .into());
+                ))
+                .at("", Some(span))
+                .right("fewer aliases; aliases of aliases multiply")
+                .into());
         }
         Ok(())
     }

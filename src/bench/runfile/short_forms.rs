@@ -50,14 +50,11 @@ fn expand(node: &mut Node, section: &'static Section) {
         };
         let span = &node.span;
         let pair = |(key, text): (&str, String)| {
-            let key = Key {
-                text: key.to_owned(),
-                span: span.clone(),
-            };
+            let key = Key::new(key, span.clone());
             let text = text.trim().to_owned();
             let content = Content::Scalar { text, plain: true };
             let span = span.clone();
-            (key, Node { content, span })
+            (key, Node::new(content, span))
         };
         node.content = Content::Map(pairs.into_iter().map(pair).collect());
         return;

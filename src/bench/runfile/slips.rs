@@ -77,7 +77,9 @@ fn parted_by_comma(
         Form::Text | Form::Texts | Form::Account(_) | Form::TextOrSection(..) => {
             let headline = "ends at the comma; inside braces, a comma separates entries.";
             let right = format!("a text with a comma in quotes: {}: \"{whole}\"", key.text);
-            Problem::error(Code::TextPartedByComma, format!("{name} {headline}")).right(right)
+            Code::TextPartedByComma
+                .error(format!("{name} {headline}"))
+                .right(right)
         }
         _ => return None,
     };
@@ -111,7 +113,8 @@ fn unspaced(
         _ => ("needs a colon after it", format!("{meant}: {sign}\u{2026}")),
     };
     let name = child_name(section_name, meant);
-    let problem = Problem::error(Code::KeyWithoutColon, format!("{name} {what}."))
+    let problem = Code::KeyWithoutColon
+        .error(format!("{name} {what}."))
         .at(name, Some(key.span.clone()))
         .read(text)
         .right(right);

@@ -45,36 +45,29 @@ pub(super) fn find(solutions: &Solutions, value: &Value<'_>, name: &At<String>) 
         value
             .found
             .add_once("no solutions".to_owned(), &name.entry.span, || {
-                Problem::error(
-                    Code::UnknownSolution,
-                    format!(
+                Code::UnknownSolution
+                    .error(format!(
                         "{} names {}, and there are no solutions.",
                         value.name, name.value
-                    ),
-                )
-                .at(value.name.clone(), Some(name.entry.span.clone()))
-                .read(name.value.as_str())
-                .right("a name from the section solutions, which is missing or empty")
+                    ))
+                    .at(value.name.clone(), Some(name.entry.span.clone()))
+                    .read(name.value.as_str())
+                    .right("a name from the section solutions, which is missing or empty")
             });
     } else if index.is_none() && solutions.complete {
         value.found.add(|| {
-            let problem = Problem::error(
-                Code::UnknownSolution,
-                format!(
+            let problem = Code::UnknownSolution
+                .error(format!(
                     "{} names {}, which is not among the solutions.",
                     value.name, name.value
-                ),
-            )
-            .at(value.name.clone(), Some(name.entry.span.clone()))
-            .read(name.value.as_str());
+                ))
+                .at(value.name.clone(), Some(name.entry.span.clone()))
+                .read(name.value.as_str());
             let none = "a name from the section solutions, which is missing or empty";
             solutions.suggest(problem, &name.value, none)
         });
     }
-    Some(At {
-        value: index?,
-        entry: name.entry.clone(),
-    })
+    Some(At::new(index?, name.entry.clone()))
 }
 
 /// Returns a section by the names of solutions, each of whose sections `one` reads.
@@ -149,21 +142,17 @@ fn read_one(
                 let given = fields.given_of_ways(&words::SOLUTION_KEYS);
                 let name = &value.name;
                 let problem = match given.as_slice() {
-                    [(only, _)] if parts < 2 => Problem::error(
-                        Code::OriginIncomplete,
-                        format!("The preparation of {name} is incomplete: it has only `{only}`."),
-                    ),
-                    _ if parts < 2 => Problem::error(
-                        Code::OriginIncomplete,
-                        format!("The preparation of {name} is not stated."),
-                    ),
-                    _ => Problem::error(
-                        Code::TwoOrigins,
-                        format!("{name} is prepared in more than one way."),
-                    ),
+                    [(only, _)] if parts < 2 => Code::OriginIncomplete.error(format!(
+                        "The preparation of {name} is incomplete: it has only `{only}`."
+                    )),
+                    _ if parts < 2 => Code::OriginIncomplete
+                        .error(format!("The preparation of {name} is not stated.")),
+                    _ => {
+                        Code::TwoOrigins.error(format!("{name} is prepared in more than one way."))
+                    }
                 };
                 let problem = problem
-                    .at(name.clone(), value.key_place.clone())
+                    .at(name.clone(), value.key_span.clone())
                     .right(ORIGINS);
                 with_spans(problem, given)
             });
@@ -201,12 +190,12 @@ fn solvent(value: &Value<'_>, bench: &Bench, conditions: &Surroundings) -> Optio
         fields.has(&words::MASS) || fields.has(&words::BEFORE) || fields.has(&words::AFTER);
     if measured && weighed {
         value.found.add(|| {
-            let problem = Problem::error(
-                Code::TwoWeighings,
-                format!("{} is both weighed and measured by volume.", value.name),
-            );
+            let problem = Code::TwoWeighings.error(format!(
+                "{} is both weighed and measured by volume.",
+                value.name
+            ));
             let problem = problem
-                .at(value.name.clone(), value.key_place.clone())
+                .at(value.name.clone(), value.key_span.clone())
                 .right("`volume`, or a weighing");
             with_spans(problem, fields.given_of_ways(&words::SOLVENT_KEYS))
         });
@@ -288,8 +277,9 @@ fn weighing(
                 _ => (Code::WeighingIncomplete, "has no reading"),
             };
             value.found.add(|| {
-                let problem = Problem::error(code, format!("{} {said}.", value.name))
-                    .at(value.name.clone(), value.key_place.clone())
+                let problem = code
+                    .error(format!("{} {said}.", value.name))
+                    .at(value.name.clone(), value.key_span.clone())
                     .right("`before` and `after`, or `mass` alone");
                 with_spans(problem, fields.given_of_ways(section))
             });

@@ -35,34 +35,33 @@ pub(super) fn text<'b>(file: &Arc<str>, bytes: &'b [u8]) -> Result<&'b str, Prob
             } else {
                 "the file saved as UTF-8"
             };
-            return Err(
-                Problem::error(Code::NotUtf8, "The file is not text in UTF-8.")
-                    .at("", Some(Lines::new(good).locate(file, good.len(), 1)))
-                    .right(right),
-            );
+            return Err(Code::NotUtf8
+                .error("The file is not text in UTF-8.")
+                .at("", Some(Lines::new(good).locate(file, good.len(), 1)))
+                .right(right));
         }
     };
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if let Some((at, c)) = text.char_indices().find(|(_, c)| is_refused(*c)) {
-        return Err(Problem::error(
-            Code::ControlCharacter,
-            format!("The file contains {} (U+{:04X}).", kind(c), c as u32),
-        )
-        .at("", Some(Lines::new(text).locate(file, at, 1)))
-        .right(if c == '\0' {
-            "plain text, saved as UTF-8; the file may be UTF-16 or not text"
-        } else {
-            "plain text only"
-        }));
+        return Err(Code::ControlCharacter
+            .error(format!(
+                "The file contains {} (U+{:04X}).",
+                kind(c),
+                c as u32
+            ))
+            .at("", Some(Lines::new(text).locate(file, at, 1)))
+            .right(if c == '\0' {
+                "plain text, saved as UTF-8; the file may be UTF-16 or not text"
+            } else {
+                "plain text only"
+            }));
     }
     // Readers disagree on whether it ends a line, so that no line number could be trusted.
     if let Some(at) = lone_return(text) {
-        return Err(Problem::error(
-            Code::LoneCarriageReturn,
-            "The file contains a carriage return without a line feed after it.",
-        )
-        .at("", Some(Lines::new(text).locate(file, at, 1)))
-        .right("the file saved with the line ends of Windows (CR LF) or Unix (LF)"));
+        return Err(Code::LoneCarriageReturn
+            .error("The file contains a carriage return without a line feed after it.")
+            .at("", Some(Lines::new(text).locate(file, at, 1)))
+            .right("the file saved with the line ends of Windows (CR LF) or Unix (LF)"));
     }
     Ok(text)
 }
@@ -87,12 +86,10 @@ fn kind(c: char) -> &'static str {
 pub(super) fn refuse_controls(found: &Diagnostics, text: &str, span: &Span) {
     if let Some(c) = text.chars().find(|c| is_refused(*c)) {
         found.add(|| {
-            Problem::error(
-                Code::ControlCharacter,
-                format!("A text contains {} (U+{:04X}).", kind(c), c as u32),
-            )
-            .at("", Some(span.clone()))
-            .right("plain text only")
+            Code::ControlCharacter
+                .error(format!("A text contains {} (U+{:04X}).", kind(c), c as u32))
+                .at("", Some(span.clone()))
+                .right("plain text only")
         });
     }
 }
@@ -100,10 +97,7 @@ pub(super) fn refuse_controls(found: &Diagnostics, text: &str, span: &Span) {
 /// Texts that begin with `&` and so lost their first word.
 pub(super) fn lost_words(spans: &[Span]) -> Vec<Problem> {
     let lost = spans.iter().map(|span| {
-        Problem::error(
-            Code::WordTakenForAnAnchor,
-            "The word after & is a name for aliases, not part of the text, and no alias refers to it.",
-        )
+        Code::WordTakenForAnAnchor.error("The word after & is a name for aliases, not part of the text, and no alias refers to it.")
         .at("", Some(span.clone()))
         .right("quotes around a text that begins with &")
     });
@@ -130,22 +124,20 @@ pub(super) fn note_comments(found: &Diagnostics, lines: &[&str], span: &Span) {
     }
     let column = span.column + span.length + rest.chars().take_while(|c| *c != '#').count();
     found.add(|| {
-        Problem::warning(
-            Code::TextTakenForAComment,
-            format!(
+        Code::TextTakenForAComment
+            .warning(format!(
                 "Text after # is a comment and is not read: #{}.",
                 comment.trim_end()
-            ),
-        )
-        .at(
-            "",
-            Some(Span {
-                column,
-                length: comment.trim_end().chars().count() + 1,
-                ..span.clone()
-            }),
-        )
-        .right("quotes around a text with #; a space after the # of a comment")
+            ))
+            .at(
+                "",
+                Some(Span {
+                    column,
+                    length: comment.trim_end().chars().count() + 1,
+                    ..span.clone()
+                }),
+            )
+            .right("quotes around a text with #; a space after the # of a comment")
     });
 }
 
@@ -158,7 +150,8 @@ fn lone_return(text: &str) -> Option<usize> {
 
 /// Returns a file that says nothing.
 pub(super) fn empty(file: &Arc<str>) -> Problem {
-    Problem::error(Code::EmptyFile, "The file has no entries.")
+    Code::EmptyFile
+        .error("The file has no entries.")
         .at("", Some(start_of(file)))
         .right("a run file; `fillmark start` writes one to fill in")
 }
@@ -211,32 +204,23 @@ fn fault(
     column: usize,
     lines_before: usize,
 ) -> Problem {
-    let span = |line, column| Span {
-        file: Arc::clone(file),
-        line: lines_before + line,
-        column,
-        length: 1,
-    };
+    let span = |line, column| Span::new(Arc::clone(file), lines_before + line, column, 1);
     let indents = text.lines().take(line).enumerate();
     for (at, indent) in
         indents.map(|(at, line)| (at, &line[..line.len() - line.trim_start().len()]))
     {
         if let Some(column) = indent.chars().position(|c| c == '\t') {
-            return Problem::error(
-                Code::TabIndent,
-                "A line is indented with a tab, which YAML does not allow.",
-            )
-            .at("", Some(span(at + 1, column + 1)))
-            .right("spaces at the start of the line");
+            return Code::TabIndent
+                .error("A line is indented with a tab, which YAML does not allow.")
+                .at("", Some(span(at + 1, column + 1)))
+                .right("spaces at the start of the line");
         }
     }
     let cause = message.split(" at line ").next().unwrap_or(message);
-    let problem = Problem::error(
-        Code::NotYaml,
-        format!("The file cannot be read as YAML: {cause}."),
-    )
-    .at("", Some(span(line, column)))
-    .right(advice(message));
+    let problem = Code::NotYaml
+        .error(format!("The file cannot be read as YAML: {cause}."))
+        .at("", Some(span(line, column)))
+        .right(advice(message));
     match began(message).filter(|began| *began != (line, column)) {
         Some((line, column)) => problem.also(span(line, column), "where it began"),
         None => problem,

@@ -35,7 +35,20 @@ pub(super) struct Key {
     pub(super) span: Span,
 }
 
+impl Key {
+    /// Returns a key at a span.
+    pub(super) fn new(text: impl Into<String>, span: Span) -> Self {
+        let text = text.into();
+        Self { text, span }
+    }
+}
+
 impl Node {
+    /// Returns a node at a span.
+    pub(super) fn new(content: Content, span: Span) -> Self {
+        Self { content, span }
+    }
+
     /// Returns whether nothing is written: no text, `~` or `null`.
     pub(super) fn is_empty(&self) -> bool {
         match &self.content {
@@ -141,10 +154,7 @@ impl<'de> DeserializeSeed<'de> for Seed<'_> {
 
 impl Seed<'_> {
     fn node(self, content: Content) -> Node {
-        Node {
-            content,
-            span: self.shapes.nodes[self.id].span.clone(),
-        }
+        Node::new(content, self.shapes.nodes[self.id].span.clone())
     }
 }
 
@@ -194,13 +204,7 @@ impl<'de> Visitor<'de> for Seed<'_> {
             let text: Option<String> = access.next_key()?;
             let text = text.ok_or_else(|| A::Error::custom(DISAGREE))?;
             let node = access.next_value_seed(Seed { id: *id, ..self })?;
-            nodes.push((
-                Key {
-                    text: one_line(&text),
-                    span: span.clone(),
-                },
-                node,
-            ));
+            nodes.push((Key::new(one_line(&text), span.clone()), node));
         }
         match access.next_key::<serde::de::IgnoredAny>()? {
             None => Ok(self.node(Content::Map(nodes))),

@@ -15,74 +15,9 @@ use super::fitting::Piece;
 use super::model::ApparatusKind;
 pub use super::scalars::scale_of;
 use super::tree::{Content, Node};
-use super::vocabulary::{Form, KeyInfo, Section};
+use super::vocabulary::{ApparatusName, Form, Key, KeyInfo, Section};
 use super::{FileLoader, apparatus, deliveries, fitting, read_beside, syntax, whole_root, words};
-use crate::problem::{Code, Problem, Severity, Span};
-
-/// Names of keys, for those who look entries up.
-pub mod keys {
-    use super::words;
-
-    macro_rules! names {
-        ($($name:ident),* $(,)?) => {
-            $(
-                #[doc = concat!("The name of the key `", stringify!($name), "`.")]
-                pub const $name: &str = words::$name.name;
-            )*
-        };
-    }
-    names!(
-        AFTER,
-        ALIQUOT,
-        ANALYSTS,
-        APPARATUS,
-        BALANCE,
-        BEFORE,
-        CALIBRATION,
-        CAPACITY,
-        CONDITIONS,
-        CUMULATIVE,
-        DATE,
-        DELIVERIES,
-        DENSITY,
-        DENSITY_READ,
-        DRAFT,
-        EMPTY,
-        FILLED,
-        FROM,
-        IN,
-        KIND,
-        LEFT_OUT,
-        LIQUID,
-        MADE_UP,
-        MASS,
-        MIXED,
-        NAME,
-        OF,
-        PIPETTE,
-        PRACTICE,
-        PURE,
-        PYCNOMETER,
-        READINGS,
-        RINSED,
-        SCALE,
-        SOLUTE,
-        SOLUTIONS,
-        SOLVENT,
-        THERMOMETER,
-        TITLE,
-        TO,
-        UNKNOWN,
-        VOLUME,
-        WARE_CALIBRATION,
-        WATER,
-        WEIGHED,
-        WEIGHINGS,
-        WITH,
-    );
-    /// The name of the key at which an instrument's step stands.
-    pub const READABILITY: &str = words::BALANCE_READABILITY.name;
-}
+use crate::problem::{Code, Problem, Span};
 
 /// Before the amount that a plan asks for, in the comment behind a blank.
 pub(super) const PLANNED: &str = "Planned: ";
@@ -135,9 +70,19 @@ pub struct Unfinished {
 }
 
 impl Part {
-    /// Returns the part at a key or name.
-    pub fn get(&self, key: &str) -> Option<&Self> {
-        self.parts().iter().find(|part| part.key == key)
+    /// Returns whether it stands at this key.
+    pub fn is_at(&self, key: &dyn KeyInfo) -> bool {
+        self.key == key.name()
+    }
+
+    /// Returns the part at a key.
+    pub fn get(&self, key: &dyn KeyInfo) -> Option<&Self> {
+        self.parts().iter().find(|part| part.is_at(key))
+    }
+
+    /// Returns the parts of the section at a key.
+    pub fn parts_at(&self, key: &dyn KeyInfo) -> &[Self] {
+        self.get(key).map_or(&[], Self::parts)
     }
 
     /// Returns the parts of a section; none of a single entry.
@@ -157,13 +102,13 @@ impl Part {
     }
 
     /// Returns what is written at a key of a section.
-    pub fn written_at(&self, key: &str) -> Option<&str> {
+    pub fn written_at(&self, key: &dyn KeyInfo) -> Option<&str> {
         self.get(key)?.written()
     }
 
     /// Returns the kind of a piece of apparatus.
     pub fn kind(&self) -> Option<ApparatusKind> {
-        apparatus::kind(self.written_at(keys::KIND)?)
+        apparatus::kind(self.written_at(&words::KIND)?)
     }
 
     /// Returns the volumes written at it, mL; `None` if there are none.
@@ -199,16 +144,18 @@ pub fn only<'u>(apparatus: &'u [Part], kinds: &[ApparatusKind]) -> Option<&'u Pa
 }
 
 /// Returns the ware at a key that is used for volumes (mL) if none is named.
-pub fn ware<'u>(apparatus: &'u [Part], key: &str, volumes: &[f64]) -> Option<&'u Part> {
-    let keys = [&words::IN, &words::WITH, &words::PIPETTE];
-    let key = keys.into_iter().find(|known| known.name == key)?;
+pub fn ware<'u>(
+    apparatus: &'u [Part],
+    key: &Key<ApparatusName>,
+    volumes: &[f64],
+) -> Option<&'u Part> {
     fitting::ware(&pieces(apparatus)?, key.form.0, volumes)
 }
 
 /// Returns the pieces to choose from; `None` if the kind of one is not known.
 fn pieces(apparatus: &[Part]) -> Option<Vec<Piece<&Part>>> {
     let pieces = apparatus.iter().map(|item| {
-        let capacity = item.get(keys::CAPACITY).and_then(Part::volumes);
+        let capacity = item.get(&words::CAPACITY).and_then(Part::volumes);
         Some(Piece {
             item,
             kind: item.kind()?,
@@ -240,14 +187,9 @@ pub fn read_unfinished(
         lines: std::iter::once(0).chain(ends).collect(),
         asked: &asked,
     };
-    let whole = Value {
-        found: &Diagnostics::default(),
-        node: &tree,
-        name: String::new(),
-        key_place: None,
-    };
+    let found = Diagnostics::default();
     let root = reader.part(
-        &whole,
+        &Value::of_file(&found, &tree),
         String::new(),
         None,
         Some(&Form::Section(&words::RUN)),
@@ -263,7 +205,7 @@ pub fn read_unfinished(
         Code::MoreProblems => asked.is_empty(),
         _ => true,
     });
-    let failed = problems.iter().any(|p| p.severity == Severity::Error);
+    let failed = problems.iter().any(Problem::is_error);
     let unfinished = Unfinished {
         text: text.to_owned(),
         marked: bytes.starts_with("\u{feff}".as_bytes()),
@@ -290,7 +232,7 @@ impl Reader<'_> {
     ) -> Part {
         let holds = match &value.node.content {
             Content::Scalar { text, .. } => {
-                let blank = value.key_place.as_ref().filter(|_| value.node.is_empty());
+                let blank = value.key_span.as_ref().filter(|_| value.node.is_empty());
                 match blank.and_then(|key| self.blank(key, &value.name, word)) {
                     Some(blank) => Holds::Blank(blank),
                     None => Holds::Written(text.trim().to_owned()),
@@ -316,12 +258,7 @@ impl Reader<'_> {
             Content::Map(pairs) => {
                 let parts = pairs.iter().map(|(key, node)| {
                     let text = key.text.trim();
-                    let child = Value {
-                        found: value.found,
-                        node,
-                        name: name_of(value, text),
-                        key_place: Some(key.span.clone()),
-                    };
+                    let child = Value::at_key(value.found, (key, node), name_of(value, text));
                     self.child(value, text, &child, form)
                 });
                 Holds::Parts(parts.collect())

@@ -39,7 +39,7 @@ fn read_one(
     let fields = value.fields(&words::WARE_CALIBRATION_KEYS)?;
     let liquid = fields.measure(&words::LIQUID);
     if !fields.has(&words::LIQUID) {
-        let span = value.key_place.as_ref().unwrap_or(&value.node.span);
+        let span = value.key_span.as_ref().unwrap_or(&value.node.span);
         conditions.temperature(value, span, "water", HERE_OR_THERE);
     }
     let volume = fields.measure(&words::CALIBRATED_VOLUME);
@@ -50,12 +50,10 @@ fn read_one(
     let weighings: Vec<WaterWeighing> = weighings.into_iter().collect::<Option<_>>()?;
     if weighings.iter().all(|weighing| weighing.left_out.is_some()) {
         value.found.add(|| {
-            Problem::error(
-                Code::AllLeftOut,
-                format!("All weighings of {} are left out.", value.name),
-            )
-            .at(list.name.clone(), list.key_place.clone())
-            .right("at least one weighing that is not left out")
+            Code::AllLeftOut
+                .error(format!("All weighings of {} are left out.", value.name))
+                .at(list.name.clone(), list.key_span.clone())
+                .right("at least one weighing that is not left out")
         });
         return None;
     }
@@ -86,7 +84,7 @@ fn ware(found: &Diagnostics, name: &At<String>, bench: &Bench) -> Option<Ref> {
             found.add(|| {
                 let headline = format!("{} is not among the apparatus.", name.value);
                 let none = "a name from the section apparatus, which is missing or empty";
-                let problem = at(Problem::error(Code::UnknownApparatus, headline));
+                let problem = at(Code::UnknownApparatus.error(headline));
                 bench.suggest(problem, &name.value, none)
             });
         }
@@ -97,15 +95,12 @@ fn ware(found: &Diagnostics, name: &At<String>, bench: &Bench) -> Option<Ref> {
         let kind = word(item.kind);
         found.add(|| {
             let headline = format!("{} is a {kind}, which holds no volume.", name.value);
-            at(Problem::error(Code::WrongApparatus, headline))
+            at(Code::WrongApparatus.error(headline))
                 .right("the name of a pipette, burette, flask or cylinder")
         });
         return None;
     }
-    Some(At {
-        value: index,
-        entry: entry.clone(),
-    })
+    Some(At::new(index, entry.clone()))
 }
 
 fn weighing(value: &Value<'_>) -> Option<WaterWeighing> {

@@ -17,12 +17,10 @@ pub(super) fn replicates(section: &Section<'_>, value: &Value<'_>) -> Option<Vec
     let items = value.numbered();
     if items.is_empty() || value.node.is_empty() {
         value.found.add(|| {
-            Problem::error(
-                Code::NothingWritten,
-                format!("{} has no weighings.", value.name),
-            )
-            .at(value.name.clone(), value.key_place.clone())
-            .right("one weighing or more, each with `empty`, `filled` and `volume`")
+            Code::NothingWritten
+                .error(format!("{} has no weighings.", value.name))
+                .at(value.name.clone(), value.key_span.clone())
+                .right("one weighing or more, each with `empty`, `filled` and `volume`")
         });
         return None;
     }
@@ -38,12 +36,10 @@ pub(super) fn replicates(section: &Section<'_>, value: &Value<'_>) -> Option<Vec
         .all(|replicate| replicate.left_out.is_some())
     {
         value.found.add(|| {
-            Problem::error(
-                Code::AllLeftOut,
-                format!("Every weighing of {} is left out.", value.name),
-            )
-            .at(value.name.clone(), value.key_place.clone())
-            .right("at least one weighing that is not left out, or none at all")
+            Code::AllLeftOut
+                .error(format!("Every weighing of {} is left out.", value.name))
+                .at(value.name.clone(), value.key_span.clone())
+                .right("at least one weighing that is not left out, or none at all")
         });
         return None;
     }

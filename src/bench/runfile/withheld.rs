@@ -39,7 +39,7 @@ pub(super) fn without(file: &str, bytes: &[u8], left_out: &str) -> Result<Vec<u8
         .starts_with('{');
     if braces || begin.column != 1 || end.is_some_and(|end| end.line == begin.line) {
         let headline = format!("The section {left_out} shares a line with other entries.");
-        let problem = Problem::error(Code::SectionNotApart, headline);
+        let problem = Code::SectionNotApart.error(headline);
         return Err(problem
             .at(left_out, Some(begin.clone()))
             .right("the section on lines of its own, so that it can be left out"));

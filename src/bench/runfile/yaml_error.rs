@@ -33,13 +33,14 @@ impl YamlFault {
 
     /// Returns the problem that it is, in a text that begins some lines down its file.
     pub(super) fn problem(self, file: &Arc<str>, lines_before: usize) -> Problem {
-        let span = Span {
-            file: Arc::clone(file),
-            line: lines_before + self.line + 1,
-            column: self.column + 1,
-            length: self.length,
-        };
-        Problem::error(self.code, self.headline)
+        let span = Span::new(
+            Arc::clone(file),
+            lines_before + self.line + 1,
+            self.column + 1,
+            self.length,
+        );
+        self.code
+            .error(self.headline)
             .at("", Some(span))
             .right(self.right)
     }

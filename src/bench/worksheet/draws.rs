@@ -47,32 +47,20 @@ pub(super) fn draws(components: &[Component]) -> Vec<(Shape, f64)> {
 
 pub(super) fn draw(slot: &mut [f64], shape: Shape, scale: f64, random: &mut Pcg64Dxsm) {
     match shape {
-        Shape::Normal => {
-            for value in slot {
-                let drawn: f64 = StandardNormal.sample(random);
-                *value += scale * drawn;
-            }
-        }
-        Shape::Student(student) => {
-            for value in slot {
-                *value += scale * student.sample(random);
-            }
-        }
+        Shape::Normal => add(slot, scale, || StandardNormal.sample(random)),
+        Shape::Student(student) => add(slot, scale, || student.sample(random)),
         Shape::OfEstimate(chi_squared, dof) => {
-            for value in slot {
-                *value += scale * (dof / chi_squared.sample(random)).sqrt();
-            }
+            add(slot, scale, || (dof / chi_squared.sample(random)).sqrt());
         }
-        Shape::Rectangular => {
-            for value in slot {
-                *value += scale * (2.0 * uniform(random) - 1.0);
-            }
-        }
-        Shape::Triangular => {
-            for value in slot {
-                *value += scale * (uniform(random) - uniform(random));
-            }
-        }
+        Shape::Rectangular => add(slot, scale, || 2.0 * uniform(random) - 1.0),
+        Shape::Triangular => add(slot, scale, || uniform(random) - uniform(random)),
+    }
+}
+
+/// Adds draws to the values of a slot.
+fn add(slot: &mut [f64], scale: f64, mut draw: impl FnMut() -> f64) {
+    for value in slot {
+        *value += scale * draw();
     }
 }
 

@@ -101,13 +101,9 @@ pub struct Component {
 impl Component {
     /// Returns an error within ±`limit`.
     pub fn within(cause: &'static str, limit: f64, distribution: Distribution) -> Self {
-        let standard_uncertainty = distribution.standard_uncertainty(limit.abs());
         Self {
-            cause,
-            standard_uncertainty,
             distribution,
-            dof: f64::INFINITY,
-            estimate: None,
+            ..Self::normal(cause, distribution.standard_uncertainty(limit.abs()))
         }
     }
 
@@ -125,11 +121,8 @@ impl Component {
     /// Returns the error of a mean, found from a sample.
     pub fn sampled(cause: &'static str, standard_uncertainty: f64, dof: f64) -> Self {
         Self {
-            cause,
-            standard_uncertainty,
-            distribution: Distribution::Normal,
             dof,
-            estimate: None,
+            ..Self::normal(cause, standard_uncertainty)
         }
     }
 
@@ -318,6 +311,26 @@ impl Worksheet {
     pub fn input(&mut self, title: Title, value: f64, mut input: Input) -> NodeId {
         input.components.shrink_to_fit();
         self.push(title, value, Source::Input(input), Vec::new())
+    }
+
+    /// Puts in an unknown error, estimated as zero and left out of the typeset forms.
+    pub fn unseen(&mut self, title: Title, components: Vec<Component>) -> NodeId {
+        let input = Input {
+            components,
+            unseen: true,
+            ..Input::default()
+        };
+        self.input(title, 0.0, input)
+    }
+
+    /// Puts in a value that no entry states, in the digits in which it is published or meant.
+    pub fn quoted(&mut self, title: Title, digits: &str, components: Vec<Component>) -> NodeId {
+        let input = Input {
+            digits: Some(digits.into()),
+            components,
+            ..Input::default()
+        };
+        self.input(title, digits.parse().unwrap_or(f64::NAN), input)
     }
 
     /// States what makes an input uncertain, where that is found only from quantities which depend on it, such as the

@@ -1,7 +1,8 @@
 //! `fillmark licences`: under what terms Fillmark and what is compiled into it may be passed on.
 
 use super::Ending;
-use super::terminal::Terminal;
+use super::command_error::CommandError;
+use super::stdout::document;
 
 /// The notice of `typst-assets`, from which the faces are, as it comes with that crate: each face, its holders and the text of
 /// its licence.
@@ -10,8 +11,8 @@ const FACES: &str = include_str!("faces.txt");
 /// Every crate that Fillmark is built from, with version and licence, a line each; a test holds it to what Cargo says.
 const CRATES: &str = include_str!("crates.txt");
 
-pub(super) fn run(terminal: &mut Terminal) -> Ending {
-    terminal.document(&text())
+pub(super) fn run() -> Result<Ending, CommandError> {
+    document(text())
 }
 
 /// Returns all that is printed.

@@ -2,7 +2,8 @@
 
 use clap::Args;
 
-use super::terminal::Terminal;
+use super::command_error::CommandError;
+use super::stdout::document;
 use super::{Ending, help};
 use crate::bench::runfile::key_list;
 use crate::bench::runfile::model::FlagCode;
@@ -20,19 +21,18 @@ pub(super) struct Reference {
 }
 
 impl Reference {
-    pub(super) fn run(&self, terminal: &mut Terminal) -> Ending {
+    pub(super) fn run(&self) -> Result<Ending, CommandError> {
         let text = write_reference();
         let Some(word) = &self.word else {
-            return terminal.document(&text);
+            return document(&text);
         };
         let found: String = parts(&text).filter(|part| mentions(part, word)).collect();
         if found.is_empty() {
-            terminal.complain(&format!(
+            return Err(CommandError::usage(format!(
                 "no part of the reference has `{word}` in its heading, or as a key, a flag or a command"
-            ));
-            return Ending::Usage;
+            )));
         }
-        terminal.document(&found)
+        document(&found)
     }
 }
 

@@ -1,18 +1,16 @@
-//! What `plotters` draws on: a canvas that turns its calls into page marks.
+//! What `plotters` draws on: a canvas that turns its calls into page marks. Text is shaped before it is placed, and set
+//! without `plotters`.
 
 use std::convert::Infallible;
 use std::sync::Arc;
 
-use plotters_backend::text_anchor::{HPos, VPos};
 use plotters_backend::{
-    BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingBackend, DrawingErrorKind,
-    FontStyle, FontTransform,
+    BackendColor, BackendCoord, BackendStyle, DrawingBackend, DrawingErrorKind,
 };
 
-use super::style::{UNITS_PER_POINT, units};
+use super::style::UNITS_PER_POINT;
 use super::text::Line;
-use crate::print::page::{Colour, Face, GlyphRun, Mark, Shape, Step, Stroke};
-use crate::print::typeface::Typefaces;
+use crate::print::page::{Colour, GlyphRun, Mark, Shape, Step, Stroke};
 
 /// Distance of the control points of a quarter circle from its ends, in radii: the cubic curve that meets the circle
 /// also at its middle.
@@ -24,7 +22,6 @@ type Drawn = Result<(), DrawingErrorKind<Infallible>>;
 /// behind an opaque mark must be drawn before it.
 pub(super) struct Canvas<'a> {
     size: (u32, u32),
-    typefaces: &'a Typefaces,
     marks: &'a mut Vec<Mark>,
 }
 
@@ -39,16 +36,8 @@ pub(super) struct Baseline {
 
 impl<'a> Canvas<'a> {
     /// Returns a canvas of that many backend units that adds to `marks`.
-    pub(super) fn new(
-        size: (u32, u32),
-        typefaces: &'a Typefaces,
-        marks: &'a mut Vec<Mark>,
-    ) -> Self {
-        Self {
-            size,
-            typefaces,
-            marks,
-        }
+    pub(super) fn new(size: (u32, u32), marks: &'a mut Vec<Mark>) -> Self {
+        Self { size, marks }
     }
 
     /// Sets a shaped line.
@@ -141,14 +130,6 @@ fn outline(path: impl IntoIterator<Item = BackendCoord>) -> Vec<Step> {
         .collect()
 }
 
-fn face(style: FontStyle) -> Face {
-    match style {
-        FontStyle::Normal => Face::Regular,
-        FontStyle::Italic | FontStyle::Oblique => Face::Italic,
-        FontStyle::Bold => Face::Bold,
-    }
-}
-
 impl DrawingBackend for Canvas<'_> {
     type ErrorType = Infallible;
 
@@ -166,16 +147,6 @@ impl DrawingBackend for Canvas<'_> {
 
     fn draw_pixel(&mut self, (x, y): BackendCoord, colour: BackendColor) -> Drawn {
         self.draw_rect((x, y), (x + 1, y + 1), &colour, true)
-    }
-
-    fn draw_line<S: BackendStyle>(
-        &mut self,
-        from: BackendCoord,
-        to: BackendCoord,
-        style: &S,
-    ) -> Drawn {
-        self.trace([from, to], style, &[]);
-        Ok(())
     }
 
     fn draw_rect<S: BackendStyle>(
@@ -227,66 +198,17 @@ impl DrawingBackend for Canvas<'_> {
         self.close(outline(corners), style, true);
         Ok(())
     }
-
-    /// Returns a text's box, by which it is anchored, reaches from its baseline to the height of capitals and figures.
-    fn draw_text<S: BackendTextStyle>(
-        &mut self,
-        text: &str,
-        style: &S,
-        pos: BackendCoord,
-    ) -> Drawn {
-        let (width, height) = self.estimate_text_size(text, style)?;
-        let right = match style.anchor().h_pos {
-            HPos::Left => 0.0,
-            HPos::Center => -f64::from(width) / 2.0,
-            HPos::Right => -f64::from(width),
-        };
-        let down = match style.anchor().v_pos {
-            VPos::Top => f64::from(height),
-            VPos::Center => f64::from(height) / 2.0,
-            VPos::Bottom => 0.0,
-        };
-        let turn: f32 = match style.transform() {
-            FontTransform::None => 0.0,
-            FontTransform::Rotate90 => 270.0,
-            FontTransform::Rotate180 => 180.0,
-            FontTransform::Rotate270 => 90.0,
-        };
-        let (sin, cos) = f64::from(turn).to_radians().sin_cos();
-        let start = (
-            pos.0 + (right * cos + down * sin).round() as i32,
-            pos.1 + (down * cos - right * sin).round() as i32,
-        );
-        let size = (style.size() / UNITS_PER_POINT) as f32;
-        let line = Line::new(self.typefaces, &[(face(style.style()), text)], size);
-        self.set(&line, Baseline { start, turn }, style.color());
-        Ok(())
-    }
-
-    fn estimate_text_size<S: BackendTextStyle>(
-        &self,
-        text: &str,
-        style: &S,
-    ) -> Result<(u32, u32), DrawingErrorKind<Infallible>> {
-        let face = face(style.style());
-        let size = style.size() / UNITS_PER_POINT;
-        let width = Line::new(self.typefaces, &[(face, text)], size as f32).width();
-        let height = f64::from(self.typefaces.heights(face).capital) * size;
-        Ok((units(width).unsigned_abs(), units(height).unsigned_abs()))
-    }
 }
 
 #[cfg(test)]
 mod tests {
     use plotters::prelude::*;
-    use plotters::style::text_anchor::Pos;
 
     use super::*;
 
     fn drawn(draw: impl FnOnce(&mut Canvas<'_>)) -> Vec<Mark> {
-        let typefaces = Typefaces::load();
         let mut marks = Vec::new();
-        draw(&mut Canvas::new((10_000, 10_000), &typefaces, &mut marks));
+        draw(&mut Canvas::new((10_000, 10_000), &mut marks));
         marks
     }
 
@@ -321,27 +243,5 @@ mod tests {
             ]
         );
         assert_eq!(shape.stroke.as_ref().map(|stroke| stroke.width), Some(0.5));
-    }
-
-    #[test]
-    fn turned_text_hangs_on_its_anchor() {
-        let style = ("serif", 800)
-            .into_font()
-            .transform(FontTransform::Rotate270)
-            .color(&BLACK);
-        let style = style.pos(Pos::new(HPos::Center, VPos::Top));
-        let mut width = 0;
-        let marks = drawn(|canvas| {
-            width = canvas.estimate_text_size("MMM", &style).unwrap().0;
-            canvas.draw_text("MMM", &style, (1000, 5000)).unwrap();
-        });
-        let Mark::Glyphs(run) = &marks[0] else {
-            panic!("glyphs: {marks:?}")
-        };
-        assert!((run.turn - 90.0).abs() < 1e-6, "reads upward");
-        assert!(run.x > 10.0, "the baseline is right of the top");
-        let middle = f64::from(run.y) - f64::from(width) / 200.0;
-        assert!((middle - 50.0).abs() < 0.02, "centred: {middle}");
-        assert!(width > 1800, "three wide capitals of 8 points: {width}");
     }
 }

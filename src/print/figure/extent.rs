@@ -152,10 +152,7 @@ mod tests {
 
     #[test]
     fn outlines_are_seen_whole() {
-        let series = |shape| Series {
-            name: String::new(),
-            shape,
-        };
+        let series = |shape| Series::new("", shape);
         let point = Point {
             x: 1.0,
             y: 1.0,

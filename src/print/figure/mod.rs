@@ -16,9 +16,6 @@ mod scale;
 mod style;
 mod text;
 
-use std::error::Error;
-use std::fmt;
-
 use crate::print::manuscript::plot::Plot;
 use crate::print::page::{Colour, Mark};
 use crate::print::typeface::Typefaces;
@@ -35,16 +32,19 @@ pub struct Drawing {
 }
 
 /// Why a plot cannot be drawn.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum FigureError {
     /// There is nothing in it: no point, no curve, no area.
+    #[error("the plot has nothing to show")]
     Empty,
     /// A value is not a number, infinite, or beyond all measure (more than 10¹⁰⁰).
+    #[error("{series}: a value in the plot is not a usable number")]
     NotANumber {
         /// Name of the series it is in.
         series: String,
     },
     /// The axes do not fit into the given room.
+    #[error("{width:.0} pt by {height:.0} pt is not enough room for a plot with its labels")]
     NoRoom {
         /// Width, points.
         width: f64,
@@ -52,28 +52,9 @@ pub enum FigureError {
         height: f64,
     },
     /// The drawing library refused.
+    #[error("the plot could not be drawn: {0}")]
     Library(String),
 }
-
-impl fmt::Display for FigureError {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Empty => write!(out, "the plot has nothing to show"),
-            Self::NotANumber { series } => {
-                write!(out, "{series}: a value in the plot is not a usable number")
-            }
-            Self::NoRoom { width, height } => {
-                write!(
-                    out,
-                    "{width:.0} pt by {height:.0} pt is not enough room for a plot with its labels"
-                )
-            }
-            Self::Library(reason) => write!(out, "the plot could not be drawn: {reason}"),
-        }
-    }
-}
-
-impl Error for FigureError {}
 
 /// Draws a plot `width` points wide; its height follows from what stands vertically. What is computed from the points
 /// has the ink `accent`, which must be dark enough for white paper.

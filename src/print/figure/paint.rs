@@ -48,7 +48,7 @@ pub(super) fn paint(
         units(plan.size.0).unsigned_abs(),
         units(plan.size.1).unsigned_abs(),
     );
-    let paper = Canvas::new(size, typefaces, marks).into_drawing_area();
+    let paper = Canvas::new(size, marks).into_drawing_area();
     let frame = &plan.frame;
     let axes = paper.apply_coord_spec(Cartesian2d::<Scale, Scale>::new(
         plan.x.scale.clone(),

@@ -26,12 +26,13 @@ struct Step {
 }
 
 impl Step {
+    fn new(mantissa: i64, exponent: i32) -> Self {
+        Self { mantissa, exponent }
+    }
+
     /// Returns the largest step not longer than `length`, which is positive and finite.
     fn within(length: f64) -> Self {
-        let mut step = Self {
-            mantissa: 1,
-            exponent: length.log10().floor() as i32,
-        };
+        let mut step = Self::new(1, length.log10().floor() as i32);
         if step.times(1) > length {
             step.exponent -= 1;
         }
@@ -44,45 +45,18 @@ impl Step {
     /// Returns the next longer one.
     fn longer(self) -> Self {
         match self.mantissa {
-            1 => Self {
-                mantissa: 2,
-                ..self
-            },
-            2 => Self {
-                mantissa: 5,
-                ..self
-            },
-            _ => Self {
-                mantissa: 1,
-                exponent: self.exponent + 1,
-            },
+            1 => Self::new(2, self.exponent),
+            2 => Self::new(5, self.exponent),
+            _ => Self::new(1, self.exponent + 1),
         }
     }
 
     /// Returns the small step between ticks, and how many of them make this one.
     fn parts(self) -> (Self, i64) {
         match self.mantissa {
-            1 => (
-                Self {
-                    mantissa: 2,
-                    exponent: self.exponent - 1,
-                },
-                5,
-            ),
-            2 => (
-                Self {
-                    mantissa: 5,
-                    exponent: self.exponent - 1,
-                },
-                4,
-            ),
-            _ => (
-                Self {
-                    mantissa: 1,
-                    exponent: self.exponent,
-                },
-                5,
-            ),
+            1 => (Self::new(2, self.exponent - 1), 5),
+            2 => (Self::new(5, self.exponent - 1), 4),
+            _ => (Self::new(1, self.exponent), 5),
         }
     }
 
@@ -154,14 +128,8 @@ impl Scale {
     /// Returns the scale of so many rows (1 or more), the first at 0, the next at −1, with half a row of room at each
     /// end.
     pub(super) fn rows(count: usize) -> Self {
-        let step = Step {
-            mantissa: 1,
-            exponent: 0,
-        };
-        let half = Step {
-            mantissa: 5,
-            exponent: -1,
-        };
+        let step = Step::new(1, 0);
+        let half = Step::new(5, -1);
         Self {
             step,
             small: half,

@@ -134,11 +134,7 @@ mod tests {
     fn axis_labels_name_quantity_and_unit() {
         let typefaces = Typefaces::load();
         let label = |name: &str, symbol: &str, unit: &str, high| {
-            let axis = Axis {
-                symbol: symbol.into(),
-                name: name.into(),
-                unit: unit.into(),
-            };
+            let axis = Axis::new(symbol, name, unit);
             let line = axis_label(&typefaces, &axis, &Scale::covering(0.0, high, 8), 400.0);
             read(&line).replace('\u{a0}', " ")
         };
@@ -155,11 +151,7 @@ mod tests {
     #[test]
     fn the_symbol_alone_is_italic() {
         let typefaces = Typefaces::load();
-        let axis = Axis {
-            symbol: "ρ".into(),
-            name: "Density".into(),
-            unit: "g/mL".into(),
-        };
+        let axis = Axis::new("ρ", "Density", "g/mL");
         let line = axis_label(&typefaces, &axis, &Scale::covering(0.0, 1.0, 8), 400.0);
         let italic: Vec<&Shaped> = line
             .runs

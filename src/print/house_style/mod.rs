@@ -113,7 +113,7 @@ pub fn read(
             .and_then(|bytes| logo::decoded(&bytes))
             .map_err(|why| {
                 let headline = format!("the logo `{path}` cannot be used: {why}");
-                let problem = Problem::error(Code::LogoNotRead, headline);
+                let problem = Code::LogoNotRead.error(headline);
                 problem
                     .at("logo", line_of(file, text, "logo"))
                     .read(path)
@@ -143,19 +143,19 @@ fn taken_for_a_comment(file: &str, text: &str, no_accent: bool) -> Option<Proble
 }
 
 fn refuse(file: &str, code: Code, what: &str) -> Problem {
-    Problem::error(code, format!("the style file `{file}` {what}"))
+    code.error(format!("the style file `{file}` {what}"))
 }
 
 /// Returns the line of a key at the top of the file.
 fn line_of(file: &str, text: &str, key: &str) -> Option<Span> {
     let starts = |line: &str| line.trim_start_matches(['{', ' ']).starts_with(key);
     let line = text.lines().position(starts)?;
-    Some(Span {
-        file: file.into(),
-        line: line + 1,
-        column: 1,
-        length: text.lines().nth(line)?.chars().count().max(1),
-    })
+    Some(Span::new(
+        file,
+        line + 1,
+        1,
+        text.lines().nth(line)?.chars().count(),
+    ))
 }
 
 /// Returns what serde says of the file as a problem at its place, with the key most like an unknown one.
@@ -165,17 +165,15 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
     let said = said.split(" at line ").next().unwrap_or_default();
     let mut quoted = said.split('`').skip(1).step_by(2);
     let span = |length: usize| {
-        error.location().map(|at| Span {
-            file: file.into(),
-            line: at.line(),
-            column: at.column(),
-            length,
-        })
+        error
+            .location()
+            .map(|at| Span::new(file, at.line(), at.column(), length))
     };
     if said.contains("unknown field") {
         let unknown = quoted.next().unwrap_or_default();
         let known: Vec<&str> = quoted.collect();
-        let problem = Problem::error(Code::UnknownKey, format!("the key `{unknown}` is unknown"))
+        let problem = Code::UnknownKey
+            .error(format!("the key `{unknown}` is unknown"))
             .at("", span(unknown.chars().count().max(1)))
             .read(unknown);
         let meant = nearest(unknown, known.iter().copied());
@@ -195,15 +193,10 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
             || span(1),
             |line| {
                 let length = second.chars().count().max(1);
-                Some(Span {
-                    file: file.into(),
-                    line: line + 1,
-                    column: 1,
-                    length,
-                })
+                Some(Span::new(file, line + 1, 1, length))
             },
         );
-        let problem = Problem::error(Code::KeyTwice, format!("the key `{key}` is used twice"));
+        let problem = Code::KeyTwice.error(format!("the key `{key}` is used twice"));
         return problem.at("", span).right("each key once");
     }
     let (headline, right) = if let Some((key, _)) = said.split_once(": invalid type: ") {
@@ -217,20 +210,12 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
     };
     let tab = text.lines().position(|line| line.starts_with('\t'));
     if let Some(line) = tab.filter(|_| right.is_empty()) {
-        let span = Span {
-            file: file.into(),
-            line: line + 1,
-            column: 1,
-            length: 1,
-        };
+        let span = Span::new(file, line + 1, 1, 1);
         let headline = "a line of the style file is indented with a tab, which YAML does not allow";
-        let problem = Problem::error(Code::TabIndent, headline).at("", Some(span));
+        let problem = Code::TabIndent.error(headline).at("", Some(span));
         return problem.right("spaces at the start of the line");
     }
-    let problem = Problem::error(
-        Code::StyleNotRead,
-        format!("the style file cannot be used: {headline}"),
-    );
+    let problem = Code::StyleNotRead.error(format!("the style file cannot be used: {headline}"));
     let mut comma = false;
     let value = quoted.next().and_then(|value| {
         let first = error.location()?.line();
@@ -239,12 +224,7 @@ fn not_read(file: &str, text: &str, error: &serde_yaml::Error) -> Problem {
         let after = text.lines().nth(line)?.get(at + value.len()..)?;
         comma = after.starts_with(',') && after[1..].starts_with(|c: char| c.is_ascii_digit());
         let before = text.lines().nth(line)?.get(..at)?.chars().count();
-        Some(Span {
-            file: file.into(),
-            line: line + 1,
-            column: before + 1,
-            length: value.chars().count().max(1),
-        })
+        Some(Span::new(file, line + 1, before + 1, value.chars().count()))
     });
     let problem = problem.at("", value.or_else(|| span(1)));
     let right = if comma {

@@ -231,7 +231,7 @@ fn warnings(missing: &BTreeSet<char>) -> Vec<Problem> {
                 "no typeface has the character U+{:04X}; it is printed as \u{fffd}",
                 u32::from(*c)
             );
-            Problem::warning(Code::MissingGlyph, headline).read(c.to_string())
+            Code::MissingGlyph.warning(headline).read(c.to_string())
         })
         .collect()
 }

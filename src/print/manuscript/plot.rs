@@ -63,6 +63,17 @@ pub struct Axis {
     pub unit: String,
 }
 
+impl Axis {
+    /// Returns an axis; an empty symbol, name or unit is left out.
+    pub fn new(symbol: &str, name: impl Into<String>, unit: &str) -> Self {
+        Self {
+            symbol: symbol.into(),
+            name: name.into(),
+            unit: unit.into(),
+        }
+    }
+}
+
 /// Something drawn, with its name for the legend (empty: not in the legend).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Series {
@@ -70,6 +81,19 @@ pub struct Series {
     pub name: String,
     /// What is drawn.
     pub shape: SeriesShape,
+}
+
+impl Series {
+    /// Returns something drawn.
+    pub fn new(name: impl Into<String>, shape: SeriesShape) -> Self {
+        let name = name.into();
+        Self { name, shape }
+    }
+
+    /// Returns a curve.
+    pub fn curve(name: impl Into<String>, points: Vec<(f64, f64)>, pen: Pen) -> Self {
+        Self::new(name, SeriesShape::Curve { points, pen })
+    }
 }
 
 /// The kinds of series.
@@ -118,4 +142,18 @@ pub struct Point {
     pub label: String,
     /// Drawn hollow and struck: left out.
     pub hollow: bool,
+}
+
+impl Point {
+    /// Returns a point without bars.
+    pub fn new(x: f64, y: f64, label: impl Into<String>) -> Self {
+        Self {
+            x,
+            y,
+            half_x: 0.0,
+            half_y: 0.0,
+            label: label.into(),
+            hollow: false,
+        }
+    }
 }

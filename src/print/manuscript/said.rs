@@ -3,7 +3,6 @@
 //! Every form of a report has these from here, so that a reader of one finds the same in another.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::error::Error;
 use std::fmt;
 
 use time::Date;
@@ -12,21 +11,12 @@ use super::walk::{each_block, each_inline};
 use super::{Block, Heading, Inline};
 
 /// Why what a manuscript says cannot be set in any form.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum ManuscriptError {
     /// A reference to a label that nothing bears.
+    #[error("nothing has the label #{0}")]
     UnknownLabel(String),
 }
-
-impl fmt::Display for ManuscriptError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::UnknownLabel(label) => write!(f, "nothing has the label #{label}"),
-        }
-    }
-}
-
-impl Error for ManuscriptError {}
 
 /// What a reference says.
 #[derive(Debug, Clone, PartialEq, Eq)]

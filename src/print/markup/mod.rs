@@ -14,7 +14,6 @@ mod mathml;
 mod svg;
 mod table;
 
-use std::fmt;
 use std::sync::Arc;
 
 use crate::print::figure;
@@ -42,37 +41,15 @@ pub struct Look {
 }
 
 /// Why a form cannot be written.
-#[derive(Debug)]
+#[derive(Debug, thiserror::Error)]
 pub enum MarkupError {
     /// What the manuscript says.
-    Said(ManuscriptError),
+    #[error(transparent)]
+    Said(#[from] ManuscriptError),
     /// A plot that cannot be drawn.
-    Figure(figure::FigureError),
+    #[error("a plot cannot be drawn: {0}")]
+    Figure(#[source] figure::FigureError),
     /// A picture that cannot be packed.
+    #[error("a picture cannot be packed: {0}")]
     Picture(String),
-}
-
-impl fmt::Display for MarkupError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Said(unsaid) => unsaid.fmt(f),
-            Self::Figure(failure) => write!(f, "a plot cannot be drawn: {failure}"),
-            Self::Picture(why) => write!(f, "a picture cannot be packed: {why}"),
-        }
-    }
-}
-
-impl std::error::Error for MarkupError {
-    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
-        match self {
-            Self::Figure(failure) => Some(failure),
-            Self::Said(_) | Self::Picture(_) => None,
-        }
-    }
-}
-
-impl From<ManuscriptError> for MarkupError {
-    fn from(unsaid: ManuscriptError) -> Self {
-        Self::Said(unsaid)
-    }
 }

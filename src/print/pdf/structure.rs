@@ -45,7 +45,7 @@ impl<T: Copy> ByElement<T> {
         Self { ends, list }
     }
 
-    fn of(&self, element: usize) -> &[T] {
+    fn belonging_to(&self, element: usize) -> &[T] {
         let start = element.checked_sub(1).map_or(0, |before| self.ends[before]);
         &self.list[start as usize..self.ends[element] as usize]
     }
@@ -166,7 +166,7 @@ impl Tree<'_> {
         let parent = element.parent.map_or(self.root, |parent| self.ids[parent]);
         out.extend_from_slice(b"/P ");
         write_object::reference(out, parent.0);
-        let pieces = self.pieces.of(index);
+        let pieces = self.pieces.belonging_to(index);
         let home = pieces.first().map(|piece| piece.page);
         if let Some(page) = home {
             out.extend_from_slice(b"/Pg ");
@@ -177,7 +177,10 @@ impl Tree<'_> {
             write_object::text(out, text);
         }
         self.facts.write_attributes(out, self.document, index);
-        let (children, links) = (self.children.of(index), self.links.of(index));
+        let (children, links) = (
+            self.children.belonging_to(index),
+            self.links.belonging_to(index),
+        );
         if !(pieces.is_empty() && children.is_empty() && links.is_empty()) {
             out.extend_from_slice(b"/K[");
             self.write_kids(out, index, home);
@@ -188,8 +191,8 @@ impl Tree<'_> {
 
     /// An element's own pieces and its children in reading order, then its annotations.
     fn write_kids(&self, out: &mut Vec<u8>, index: usize, home: Option<u32>) {
-        let mut own = self.pieces.of(index).iter().peekable();
-        for &child in self.children.of(index) {
+        let mut own = self.pieces.belonging_to(index).iter().peekable();
+        for &child in self.children.belonging_to(index) {
             let child = child as usize;
             let first = self.first_pieces[child];
             while let Some(piece) = own.next_if(|piece| first.is_some_and(|first| **piece < first))
@@ -202,7 +205,7 @@ impl Tree<'_> {
         for piece in own {
             self.write_piece(out, *piece, home);
         }
-        for &link in self.links.of(index) {
+        for &link in self.links.belonging_to(index) {
             let annotation = &self.annotations[link as usize];
             out.extend_from_slice(b"<</Type/OBJR/Obj ");
             write_object::reference(out, annotation.id.0);
@@ -260,7 +263,8 @@ fn write_parents(
 /// The first piece of each element or of anything in it, so that an element's own pieces and its children can be put
 /// in reading order. A parent stands before its children, so one walk from the end meets each child first.
 fn first_pieces(document: &Document, pieces: &ByElement<Piece>) -> Vec<Option<Piece>> {
-    let own = (0..document.structure.len()).map(|index| pieces.of(index).first().copied());
+    let own =
+        (0..document.structure.len()).map(|index| pieces.belonging_to(index).first().copied());
     let mut firsts: Vec<Option<Piece>> = own.collect();
     for (index, element) in document.structure.iter().enumerate().rev() {
         if let (Some(parent), Some(first)) = (element.parent, firsts[index]) {

@@ -7,10 +7,10 @@ use crate::bench::claims::Judged;
 use crate::bench::practice::class::Traces;
 use crate::bench::practice::{Candidate, Flag};
 use crate::bench::quantity::rounding::Rounded;
+use crate::bench::reduce::Reduction;
 use crate::bench::reduce::results::{Results, SolutionStated, Stated};
-use crate::bench::reduce::{Reduction, composition};
 use crate::bench::runfile::model::{Points, RunFile, Scale};
-use crate::problem::{Problem, Severity};
+use crate::problem::Problem;
 use crate::report::words::EntryWords;
 
 /// Significant digits of uncertainties and standard deviations.
@@ -170,8 +170,8 @@ impl Row {
 
     /// Of a run that has errors.
     pub fn wrong(name: String, problems: &[Problem]) -> Self {
-        let is_error = |problem: &&Problem| problem.severity == Severity::Error;
-        let first = problems.iter().find(is_error).or(problems.first());
+        let first = problems.iter().find(|problem| problem.is_error());
+        let first = first.or(problems.first());
         let told = first.map(|problem| match &problem.span {
             Some(span) => format!("{} ({}, line {})", problem.headline, span.file, span.line),
             None => problem.headline.clone(),
@@ -257,20 +257,20 @@ fn answers(reduction: &Reduction, results: &Results) -> Vec<Answer> {
         return Vec::new();
     };
     let answer = |(name, solution): &(String, SolutionStated)| {
-        let stated = solution.composition.get(scale)?;
+        let stated = solution.composition.on(scale)?;
         let known = solution
             .known
             .iter()
-            .find(|known| known.quantity == composition::key(scale));
+            .find(|known| known.quantity == scale.key());
         let limits = solution.limits.iter();
-        let mut limits = limits.filter(|limits| limits.quantity == composition::key(scale));
+        let mut limits = limits.filter(|limits| limits.quantity == scale.key());
         Some(Answer {
             name: name.clone(),
             limits: limits
                 .next()
                 .map_or([None; 2], |limits| [limits.low, limits.high]),
             scale,
-            quantity: composition::label(scale),
+            quantity: scale.label(),
             unit: stated.unit,
             measured: Measured::from_stated(stated),
             known: known.map(|known| Measured::from_stated(&known.known)),

@@ -7,6 +7,7 @@ use super::found::Row;
 use super::group::{Group, Pairs, Quantity};
 use super::values::{YOUDEN, chart_name, plot_name};
 use crate::print::manuscript::plot::{Axis, Pen, Plot, Point, Series, SeriesShape, Vertical};
+use crate::report::words::capitalized;
 
 /// Of more benches, only those that stand out are named.
 const MOST_NAMED: usize = 30;
@@ -38,20 +39,12 @@ pub(super) fn plots(rows: &[Row], group: &Group) -> BTreeMap<String, Plot> {
 }
 
 fn axis(name: &str, unit: &str) -> Axis {
-    let mut letters = name.chars();
-    let first = letters.next().into_iter().flat_map(char::to_uppercase);
-    Axis {
-        symbol: String::new(),
-        name: first.chain(letters).collect(),
-        unit: unit.into(),
-    }
+    Axis::new("", capitalized(name), unit)
 }
 
-fn curve(name: &str, points: Vec<(f64, f64)>, pen: Pen) -> Series {
-    Series {
-        name: name.into(),
-        shape: SeriesShape::Curve { points, pen },
-    }
+/// Returns the name of a bench that is to be named.
+fn name_if(is_named: bool, row: &Row) -> &str {
+    if is_named { &row.name } else { "" }
 }
 
 /// Results in the order of their days, with control limits, and the limits that the run files state.
@@ -74,30 +67,26 @@ fn control_chart(rows: &[Row], group: &Group, by_date: &ByDate) -> Plot {
     let high = stated[1].unwrap_or(chart.upper + beyond);
     let mut series = Vec::new();
     if stated != [None; 2] {
-        series.push(Series {
-            name: "within the limits of the run file".into(),
-            shape: SeriesShape::Band(vec![(left, low, high), (right, low, high)]),
-        });
+        series.push(Series::new(
+            "within the limits of the run file",
+            SeriesShape::Band(vec![(left, low, high), (right, low, high)]),
+        ));
     }
-    series.push(curve("centre line", level(chart.centre), Pen::Main));
-    series.push(curve("control limits", level(chart.lower), Pen::Thin));
-    series.push(curve("", level(chart.upper), Pen::Thin));
-    let points = by_date.order.iter().enumerate().map(|(index, row)| Point {
-        x: index as f64 + 1.0,
-        y: quantity.values[row].value,
-        half_x: 0.0,
-        half_y: 0.0,
-        label: if chart.outside.contains(&index) {
-            rows[*row].name.clone()
-        } else {
-            String::new()
-        },
-        hollow: false,
+    series.push(Series::curve("centre line", level(chart.centre), Pen::Main));
+    series.push(Series::curve(
+        "control limits",
+        level(chart.lower),
+        Pen::Thin,
+    ));
+    series.push(Series::curve("", level(chart.upper), Pen::Thin));
+    let points = by_date.order.iter().enumerate().map(|(index, row)| {
+        let label = name_if(chart.outside.contains(&index), &rows[*row]);
+        Point::new(index as f64 + 1.0, quantity.values[row].value, label)
     });
-    series.push(Series {
-        name: "results".into(),
-        shape: SeriesShape::Points(points.collect()),
-    });
+    series.push(Series::new(
+        "results",
+        SeriesShape::Points(points.collect()),
+    ));
     let named = format!("{} of {}", quantity.name, quantity.solution);
     let outside = match chart.outside.len() {
         0 => "None lies outside them.".to_owned(),
@@ -121,17 +110,9 @@ fn control_chart(rows: &[Row], group: &Group, by_date: &ByDate) -> Plot {
 fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
     let [a, b] = pairs.quantities.map(|index| &group.quantities[index]);
     let far = |index: usize| pairs.youden.pairs[index].outside;
-    let points = pairs.rows.iter().enumerate().map(|(index, row)| Point {
-        x: a.values[row].value,
-        y: b.values[row].value,
-        half_x: 0.0,
-        half_y: 0.0,
-        label: if pairs.rows.len() <= MOST_NAMED || far(index) {
-            rows[*row].name.clone()
-        } else {
-            String::new()
-        },
-        hollow: false,
+    let points = pairs.rows.iter().enumerate().map(|(index, row)| {
+        let label = name_if(pairs.rows.len() <= MOST_NAMED || far(index), &rows[*row]);
+        Point::new(a.values[row].value, b.values[row].value, label)
     });
     let ([x, y], radius) = (pairs.youden.median, pairs.youden.radius);
     let angles = (0..=STEPS).map(|step| std::f64::consts::TAU * step as f64 / STEPS as f64);
@@ -144,14 +125,11 @@ fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
             aspect: ASPECT,
         },
         series: vec![
-            Series {
-                name: "circle that contains 95 % of pairs if only chance acts".into(),
-                shape: SeriesShape::Outline(circle.collect()),
-            },
-            Series {
-                name: "benches".into(),
-                shape: SeriesShape::Points(points.collect()),
-            },
+            Series::new(
+                "circle that contains 95 % of pairs if only chance acts",
+                SeriesShape::Outline(circle.collect()),
+            ),
+            Series::new("benches", SeriesShape::Points(points.collect())),
         ],
         below: None,
         alternative: format!(
@@ -185,21 +163,20 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
     };
     let all_named = order.len() <= MOST_NAMED;
     let joined = order.len() > MOST_BARS;
-    let points = order.iter().enumerate().map(|(index, row)| Point {
-        x: index as f64 + 1.0,
-        y: quantity.values[row].value,
-        half_x: 0.0,
-        half_y: if joined {
+    let points = order.iter().enumerate().map(|(index, row)| {
+        let (result, label) = (
+            &quantity.values[row],
+            name_if(all_named || far(*row), &rows[*row]),
+        );
+        let bar = if joined {
             0.0
         } else {
-            quantity.values[row].expanded_uncertainty
-        },
-        label: if all_named || far(*row) {
-            rows[*row].name.clone()
-        } else {
-            String::new()
-        },
-        hollow: false,
+            result.expanded_uncertainty
+        };
+        Point {
+            half_y: bar,
+            ..Point::new(index as f64 + 1.0, result.value, label)
+        }
     });
     let (left, right) = (0.5, order.len() as f64 + 0.5);
     let within = 2.0 * assigned.deviation;
@@ -215,37 +192,29 @@ fn plot(rows: &[Row], quantity: &Quantity) -> Option<Plot> {
         let (value, expanded) = (result.value, result.expanded_uncertainty);
         (at, value - expanded, value + expanded)
     });
-    let ends = Series {
-        name: "expanded uncertainty".into(),
-        shape: SeriesShape::Bounds(ends.collect()),
-    };
+    let ends = Series::new("expanded uncertainty", SeriesShape::Bounds(ends.collect()));
     let mut series = vec![
-        Series {
-            name: format!("{middle} ± 2 robust standard deviations"),
-            shape: SeriesShape::Band(band(assigned.value - within, assigned.value + within)),
-        },
-        Series {
-            name: middle.into(),
-            shape: SeriesShape::Curve {
-                points: level(assigned.value),
-                pen: Pen::Main,
-            },
-        },
+        Series::new(
+            format!("{middle} ± 2 robust standard deviations"),
+            SeriesShape::Band(band(assigned.value - within, assigned.value + within)),
+        ),
+        Series::curve(middle, level(assigned.value), Pen::Main),
     ];
     if joined {
         // Without bars, only what is level widens the frame.
-        let edges = [-within, within].map(|by| curve("", level(assigned.value + by), Pen::Thin));
+        let edges =
+            [-within, within].map(|by| Series::curve("", level(assigned.value + by), Pen::Thin));
         series.extend(edges);
         series.push(ends);
     }
-    series.push(Series {
-        name: if joined {
-            "results".into()
+    series.push(Series::new(
+        if joined {
+            "results"
         } else {
-            "results with expanded uncertainty".into()
+            "results with expanded uncertainty"
         },
-        shape: SeriesShape::Points(points.collect()),
-    });
+        SeriesShape::Points(points.collect()),
+    ));
     let named = format!("{} of {}", quantity.name, quantity.solution);
     let outside: Vec<&str> = order
         .iter()

@@ -5,8 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::facts::AllFacts;
 use super::values::SheetCell;
 use crate::bench::quantity::{Dimension, Unit};
-use crate::bench::runfile::unfinished::{Part, keys};
+use crate::bench::runfile::unfinished::Part;
 use crate::bench::runfile::vocabulary::{Form, KeyInfo, Measure};
+use crate::bench::runfile::words;
 
 /// Boxes before the decimal point: for masses up to 999 g, temperatures up to 99 °C, and so on.
 fn whole_digits(dimension: Dimension) -> usize {
@@ -120,7 +121,7 @@ impl<'u> Cells<'u> {
                     "" => String::new(),
                     unit => format!(", in {unit}"),
                 };
-                if section == keys::APPARATUS || section == keys::SOLUTE {
+                if section == words::APPARATUS.name || section == words::SOLUTE.name {
                     format!("{of}{unit}")
                 } else {
                     format!(

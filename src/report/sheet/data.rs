@@ -9,8 +9,9 @@ use super::cells::unit_printed;
 use super::facts::AllFacts;
 use crate::bench::practice::AT_A_BENCH;
 use crate::bench::quantity::{Dimension, Unit};
-use crate::bench::runfile::unfinished::{Blank, Part, Unfinished, keys};
+use crate::bench::runfile::unfinished::{Blank, Part, Unfinished};
 use crate::bench::runfile::vocabulary::{Form, KeyInfo, Measure};
+use crate::bench::runfile::words;
 
 const LIGHTER_EMPTY: &str = "The empty vessel must be lighter than the filled one.";
 const LIGHTER_AFTER: &str = "The vessel must be lighter after it was emptied than before.";
@@ -169,7 +170,7 @@ fn field<'u>(
     let shown = item.zip(measure).and_then(|(item, measure)| {
         let step = facts.step(&part.entry, &measure.unit);
         let step_at = item
-            .get(keys::READABILITY)
+            .get(&words::BALANCE_READABILITY)
             .filter(|step| step.blank().is_some());
         (step.is_some() || step_at.is_some()).then(|| Shown {
             by: &item.key,
@@ -236,24 +237,27 @@ fn orders<'u>(root: &'u Part) -> Vec<Order<'u>> {
                 told,
             }));
         };
-        let filled = |part: &'u Part| part.get(keys::FILLED);
-        order(part.get(keys::EMPTY), filled(part), LIGHTER_EMPTY);
-        order(part.get(keys::AFTER), part.get(keys::BEFORE), LIGHTER_AFTER);
-        let deliveries = part.get(keys::DELIVERIES).map_or(&[][..], Part::parts);
-        let masses = deliveries.iter().map(|delivery| delivery.get(keys::MASS));
-        let mut last = part.get(keys::EMPTY);
+        let filled = |part: &'u Part| part.get(&words::FILLED);
+        order(part.get(&words::EMPTY), filled(part), LIGHTER_EMPTY);
+        order(
+            part.get(&words::AFTER),
+            part.get(&words::BEFORE),
+            LIGHTER_AFTER,
+        );
+        let deliveries = part.parts_at(&words::DELIVERIES);
+        let masses = deliveries.iter().map(|delivery| delivery.get(&words::MASS));
+        let mut last = part.get(&words::EMPTY);
         for mass in masses {
             order(last, mass, HEAVIER);
             last = mass.or(last);
         }
-        if part.key == keys::PYCNOMETER {
-            let water = part.get(keys::WATER);
-            let readings = part.get(keys::READINGS).map_or(&[][..], Part::parts);
+        if part.is_at(&words::PYCNOMETER) {
+            let water = part.get(&words::WATER);
+            let readings = part.parts_at(&words::READINGS);
             let fillings = readings.iter().flat_map(Part::parts);
-            let of_water = water.and_then(|water| water.get(keys::READINGS));
-            let of_water = of_water.map_or(&[][..], Part::parts).iter();
+            let of_water = water.map_or(&[][..], |water| water.parts_at(&words::READINGS));
             for filling in water.into_iter().chain(of_water).chain(fillings) {
-                order(part.get(keys::EMPTY), filled(filling), LIGHTER_EMPTY);
+                order(part.get(&words::EMPTY), filled(filling), LIGHTER_EMPTY);
             }
         }
     }

@@ -13,8 +13,9 @@ use crate::bench::quantity::{Quantity, Unit};
 use crate::bench::reduce::{PublishedShape, reduce};
 use crate::bench::runfile;
 use crate::bench::runfile::model::Scale;
-use crate::bench::runfile::unfinished::{Holds, Part, Unfinished, keys};
-use crate::bench::runfile::vocabulary::{Form, KeyInfo};
+use crate::bench::runfile::unfinished::{Holds, Part, Unfinished};
+use crate::bench::runfile::vocabulary::{Form, Key, KeyInfo};
+use crate::bench::runfile::words;
 
 /// Where no temperature is written or planned, °C.
 const USUAL_TEMPERATURE: &str = "20 °C";
@@ -29,55 +30,46 @@ pub(super) fn expected(run: &Unfinished, facts: &AllFacts) -> BTreeMap<String, S
     });
     let mut expected: BTreeMap<String, String> = planned.collect();
     let densities = densities(&run.root).unwrap_or_default();
-    let Some(section) = run.root.get(keys::DENSITY) else {
+    let Some(section) = run.root.get(&words::DENSITY) else {
         return expected;
     };
     // The measurements by their way and solution.
-    let ways = [keys::WEIGHINGS, keys::CUMULATIVE, keys::READINGS].into_iter();
+    let ways: [&dyn KeyInfo; 3] = [&words::WEIGHINGS, &words::CUMULATIVE, &words::READINGS];
     let by_name: BTreeMap<(&str, &str), &Part> = ways
+        .into_iter()
         .flat_map(|way| {
-            let parts = section.get(way).map_or(&[][..], Part::parts).iter();
-            parts.map(move |part| ((way, part.key.as_str()), part))
+            let parts = section.parts_at(way).iter();
+            parts.map(move |part| ((way.name(), part.key.as_str()), part))
         })
         .collect();
     for (solution, density) in &densities {
-        let of = |way: &str| by_name.get(&(way, solution.as_str())).copied();
-        for row in of(keys::WEIGHINGS).map_or(&[][..], Part::parts) {
-            let volume = row.get(keys::VOLUME).and_then(volume);
-            enter_mass(
-                row,
-                keys::FILLED,
-                row.get(keys::EMPTY),
-                "empty",
-                volume.map(|v| v * density),
-                facts,
-                &mut expected,
-            );
+        let of = |way: &Key<Form>| by_name.get(&(way.name, solution.as_str())).copied();
+        for row in of(&words::WEIGHINGS).map_or(&[][..], Part::parts) {
+            let volume = row.get(&words::VOLUME).and_then(volume);
+            let vessel = (row.get(&words::EMPTY), "empty");
+            let mass = volume.map(|volume| volume * density);
+            expected.extend(mass_shown(facts, row.get(&words::FILLED), vessel, mass));
         }
-        if let Some(series) = of(keys::CUMULATIVE) {
+        if let Some(series) = of(&words::CUMULATIVE) {
             let mut delivered = Some(0.0);
-            for row in series.get(keys::DELIVERIES).map_or(&[][..], Part::parts) {
-                let volume = row.get(keys::VOLUME).and_then(volume);
+            for row in series.parts_at(&words::DELIVERIES) {
+                let volume = row.get(&words::VOLUME).and_then(volume);
                 delivered = delivered.zip(volume).map(|(before, more)| before + more);
                 let mass = delivered.map(|volume| volume * density);
-                enter_mass(
-                    row,
-                    keys::MASS,
-                    series.get(keys::EMPTY),
-                    "vessel",
-                    mass,
-                    facts,
-                    &mut expected,
-                );
+                let vessel = (series.get(&words::EMPTY), "vessel");
+                expected.extend(mass_shown(facts, row.get(&words::MASS), vessel, mass));
             }
         }
-        for row in of(keys::READINGS).map_or(&[][..], Part::parts) {
-            let Some(part) = row.get(keys::DENSITY_READ).filter(|p| p.blank().is_some()) else {
+        for row in of(&words::READINGS).map_or(&[][..], Part::parts) {
+            let Some(part) = row
+                .get(&words::DENSITY_READ)
+                .filter(|p| p.blank().is_some())
+            else {
                 continue;
             };
             let instrument = facts.get(&part.entry).and_then(|facts| facts.shown_by);
             // What a scale of the trade shows is another quantity.
-            if instrument.is_some_and(|item| item.get(keys::SCALE).is_some()) {
+            if instrument.is_some_and(|item| item.get(&words::SCALE).is_some()) {
                 continue;
             }
             let step = facts.step(&part.entry, &Unit::GRAM_PER_MILLILITRE);
@@ -94,29 +86,25 @@ fn volume(part: &Part) -> Option<f64> {
     Some(part.volumes()?.into_iter().sum())
 }
 
-/// Enters the mass of a vessel with a liquid in it: a number where that of the vessel is known.
-fn enter_mass(
-    row: &Part,
-    key: &str,
-    vessel: Option<&Part>,
-    called: &str,
-    liquid: Option<f64>,
+/// Returns an entry to be filled with the mass of a vessel, that is `called` so, with a liquid in it: a number where that
+/// of the vessel is known.
+fn mass_shown(
     facts: &AllFacts,
-    expected: &mut BTreeMap<String, String>,
-) {
-    let (Some(part), Some(liquid)) = (row.get(key).filter(|p| p.blank().is_some()), liquid) else {
-        return;
-    };
+    part: Option<&Part>,
+    (vessel, called): (Option<&Part>, &str),
+    liquid: Option<f64>,
+) -> Option<(String, String)> {
+    let (part, liquid) = part.filter(|p| p.blank().is_some()).zip(liquid)?;
     let step = facts.step(&part.entry, &Unit::GRAM);
     let decimals = step.map_or(USUAL_DECIMALS.0, |step| step.decimals);
     let shown = |mass: f64| to_place(mass, -(decimals as i32));
     let empty = vessel.and_then(Part::written);
     let empty = empty.and_then(|text| Quantity::parse(text, &Unit::GRAM).ok());
     let text = match empty {
-        Some(empty) => shown(empty.value + liquid),
-        None => shown(liquid).map(|mass| format!("{called} + {mass}")),
+        Some(empty) => shown(empty.value + liquid)?,
+        None => format!("{called} + {}", shown(liquid)?),
     };
-    expected.extend(text.map(|text| (part.entry.clone(), text)));
+    Some((part.entry.clone(), text))
 }
 
 /// Returns the densities expected of the solutions whose composition will be known, g/mL.
@@ -148,7 +136,7 @@ fn densities(root: &Part) -> Option<Vec<(String, f64)>> {
 /// Returns a run file of the preparations alone, with what is planned where nothing is written yet; without unknowns,
 /// and solutions of which something is lacking.
 fn preparations(root: &Part) -> Option<Value> {
-    let solutions = root.get(keys::SOLUTIONS)?.parts();
+    let solutions = root.get(&words::SOLUTIONS)?.parts();
     let lacking = lacking(solutions);
     let mut made = Map::new();
     for solution in solutions {
@@ -156,32 +144,34 @@ fn preparations(root: &Part) -> Option<Value> {
             made.insert(solution.key.clone(), value(solution)?);
         }
     }
-    let liquid = root.get(keys::CONDITIONS).and_then(|c| c.get(keys::LIQUID));
+    let liquid = root
+        .get(&words::CONDITIONS)
+        .and_then(|c| c.get(&words::LIQUID));
     let liquid = liquid.and_then(text).unwrap_or(USUAL_TEMPERATURE);
     let mut all = Map::new();
-    let mut put = |key: &str, value: Value| all.insert(key.to_owned(), value);
-    put(keys::TITLE, "expected".into());
-    put(keys::DATE, "2000-01-01".into());
-    put(keys::ANALYSTS, "expected".into());
+    let mut put = |key: &dyn KeyInfo, value: Value| all.insert(key.name().to_owned(), value);
+    put(&words::TITLE, "expected".into());
+    put(&words::DATE, "2000-01-01".into());
+    put(&words::ANALYSTS, "expected".into());
     put(
-        keys::CONDITIONS,
-        serde_json::json!({ keys::LIQUID: liquid }),
+        &words::CONDITIONS,
+        serde_json::json!({ words::LIQUID.name: liquid }),
     );
-    put(keys::SOLUTE, value(root.get(keys::SOLUTE)?)?);
-    if let Some(apparatus) = root.get(keys::APPARATUS).and_then(value) {
-        put(keys::APPARATUS, apparatus);
+    put(&words::SOLUTE, value(root.get(&words::SOLUTE)?)?);
+    if let Some(apparatus) = root.get(&words::APPARATUS).and_then(value) {
+        put(&words::APPARATUS, apparatus);
     }
-    put(keys::SOLUTIONS, Value::Object(made));
-    put(keys::CALIBRATION, "none".into());
+    put(&words::SOLUTIONS, Value::Object(made));
+    put(&words::CALIBRATION, "none".into());
     Some(Value::Object(all))
 }
 
 /// Returns the names of solutions of which something is neither written nor planned, or which are made of such a one.
 fn lacking(solutions: &[Part]) -> BTreeSet<&str> {
     let source = |solution: &'_ Part| {
-        let aliquot = solution.get(keys::ALIQUOT);
+        let aliquot = solution.get(&words::ALIQUOT);
         aliquot
-            .and_then(|a| a.written_at(keys::OF))
+            .and_then(|a| a.written_at(&words::OF))
             .map(str::to_owned)
     };
     let mut diluted: BTreeMap<String, Vec<&str>> = BTreeMap::new();
@@ -193,7 +183,7 @@ fn lacking(solutions: &[Part]) -> BTreeSet<&str> {
             .all(|part| text(part).is_some());
         match source(solution) {
             Some(of) => diluted.entry(of).or_default().push(&solution.key),
-            None if solution.get(keys::UNKNOWN).is_some() => open.push(solution.key.as_str()),
+            None if solution.get(&words::UNKNOWN).is_some() => open.push(solution.key.as_str()),
             None => {}
         }
         if !all_there {

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use crate::bench::quantity::{Dimension, Quantity, Unit};
 use crate::bench::runfile::model::{ApparatusKind, DensityMethod};
-use crate::bench::runfile::unfinished::{Part, Unfinished, keys, only, scale_of, ware};
-use crate::bench::runfile::vocabulary::{Form, KeyInfo, Measure};
+use crate::bench::runfile::unfinished::{Part, Unfinished, only, scale_of, ware};
+use crate::bench::runfile::vocabulary::{ApparatusName, Form, Key, KeyInfo, Measure};
+use crate::bench::runfile::words;
 
 /// What is known of an entry.
 #[derive(Clone)]
@@ -43,11 +44,21 @@ struct Context<'u> {
     instrument: Option<&'u Part>,
 }
 
+impl Context<'_> {
+    /// Returns the same, about something else.
+    fn about(&self, about: String) -> Self {
+        Self {
+            about,
+            ..self.clone()
+        }
+    }
+}
+
 impl<'u> AllFacts<'u> {
     pub(super) fn new(run: &'u Unfinished) -> Self {
-        let items = run.root.get(keys::APPARATUS).map_or(&[][..], Part::parts);
-        let conditions = run.root.get(keys::CONDITIONS);
-        let named = conditions.and_then(|c| c.written_at(keys::THERMOMETER));
+        let items = run.root.parts_at(&words::APPARATUS);
+        let conditions = run.root.get(&words::CONDITIONS);
+        let named = conditions.and_then(|c| c.written_at(&words::THERMOMETER));
         let mut all = Self {
             items,
             apparatus: items.iter().map(|item| (item.key.as_str(), item)).collect(),
@@ -61,25 +72,24 @@ impl<'u> AllFacts<'u> {
         let shows_density = [ApparatusKind::Hydrometer, ApparatusKind::DensityMeter];
         let instrument = only(items, &shows_density);
         for part in run.root.parts() {
-            let around = Context {
+            let mut around = Context {
                 about: String::new(),
                 balance,
                 instrument: None,
             };
-            match part.key.as_str() {
-                keys::APPARATUS => all.add_named(part, &around, str::to_owned),
-                keys::SOLUTIONS => all.add_named(part, &around, |name| format!("solution {name}")),
-                keys::WARE_CALIBRATION => {
-                    all.add_named(part, &around, |name| format!("calibration of {name}"));
-                }
-                keys::DENSITY => all.densities(
-                    part,
-                    Context {
-                        instrument,
-                        ..around
-                    },
-                ),
-                _ => all.enter(part, &around),
+            if part.is_at(&words::APPARATUS) {
+                // What describes a balance is not read from one.
+                around.balance = None;
+                all.add_named(part, &around, "");
+            } else if part.is_at(&words::SOLUTIONS) {
+                all.add_named(part, &around, "solution ");
+            } else if part.is_at(&words::WARE_CALIBRATION) {
+                all.add_named(part, &around, "calibration of ");
+            } else if part.is_at(&words::DENSITY) {
+                around.instrument = instrument;
+                all.densities(part, around);
+            } else {
+                all.enter(part, around);
             }
         }
         all
@@ -94,7 +104,7 @@ impl<'u> AllFacts<'u> {
     pub(super) fn ware<'p>(
         &'p self,
         section: &'p Part,
-        key: &str,
+        key: &Key<ApparatusName>,
         volume: Option<&Part>,
     ) -> Option<&'p str> {
         let meant = || {
@@ -112,7 +122,7 @@ impl<'u> AllFacts<'u> {
     /// Returns the step of what shows an entry, in the unit that is meant at it.
     pub(super) fn step(&self, entry: &str, unit: &'static Unit) -> Option<Step> {
         let item = self.get(entry)?.shown_by?;
-        let written = item.written_at(keys::READABILITY)?;
+        let written = item.written_at(&words::BALANCE_READABILITY)?;
         let (_, number) = scale_of(written, std::slice::from_ref(self.measure(entry)?))?;
         // A step of temperature has no zero.
         let unit = match unit.dimension {
@@ -133,21 +143,10 @@ impl<'u> AllFacts<'u> {
         })
     }
 
-    fn add_named(
-        &mut self,
-        section: &'u Part,
-        around: &Context<'u>,
-        about: impl Fn(&str) -> String,
-    ) {
-        let in_apparatus = section.key == keys::APPARATUS;
+    /// What stands at each name of a section; `what` comes before the name.
+    fn add_named(&mut self, section: &'u Part, around: &Context<'u>, what: &str) {
         for part in section.parts() {
-            let around = Context {
-                about: about(&part.key),
-                // What describes a balance is not read from one.
-                balance: around.balance.filter(|_| !in_apparatus),
-                ..around.clone()
-            };
-            self.enter(part, &around);
+            self.enter(part, around.about(format!("{what}{}", part.key)));
         }
     }
 
@@ -159,21 +158,17 @@ impl<'u> AllFacts<'u> {
                 Some(method @ DensityMethod::Pycnometer) => {
                     let around = self.inside(way, around.clone());
                     for part in way.parts() {
-                        let of = if part.key == keys::WATER { "water" } else { "" };
-                        match part.key.as_str() {
-                            keys::READINGS => self.replicates(part, method.single(), &around),
-                            _ => self.enter(
-                                part,
-                                &Context {
-                                    about: ["pycnometer", of].join(" ").trim().to_owned(),
-                                    ..around.clone()
-                                },
-                            ),
+                        if part.is_at(&words::FILLINGS) {
+                            self.replicates(part, method.single(), &around);
+                        } else if part.is_at(&words::WATER) {
+                            self.enter(part, around.about("pycnometer water".to_owned()));
+                        } else {
+                            self.enter(part, around.about("pycnometer".to_owned()));
                         }
                     }
                 }
                 Some(method) => self.replicates(way, method.single(), &around),
-                None => self.enter(way, &around),
+                None => self.enter(way, around.clone()),
             }
         }
     }
@@ -183,22 +178,17 @@ impl<'u> AllFacts<'u> {
         for solution in section.parts() {
             let around = self.inside(solution, around.clone());
             for part in solution.parts() {
-                let items = match part.key.as_str() {
-                    keys::DELIVERIES => part.parts(),
-                    _ => std::slice::from_ref(part),
+                let items = if part.is_at(&words::DELIVERIES) {
+                    part.parts()
+                } else {
+                    std::slice::from_ref(part)
                 };
                 for item in items {
                     let about = match item.key.parse::<u32>() {
                         Ok(number) => format!("{}, {single} {number}", solution.key),
                         Err(_) => solution.key.clone(),
                     };
-                    self.enter(
-                        item,
-                        &Context {
-                            about,
-                            ..around.clone()
-                        },
-                    );
+                    self.enter(item, around.about(about));
                 }
             }
         }
@@ -206,19 +196,19 @@ impl<'u> AllFacts<'u> {
 
     /// Returns what holds inside a section that may name its own balance or instrument.
     fn inside(&self, part: &'u Part, around: Context<'u>) -> Context<'u> {
-        let named = |key: &str| {
+        let named = |key: &Key<ApparatusName>| {
             let name = part.written_at(key)?;
             self.apparatus.get(name).copied()
         };
         Context {
-            balance: named(keys::BALANCE).or(around.balance),
-            instrument: named(keys::WITH).or(around.instrument),
+            balance: named(&words::BALANCE).or(around.balance),
+            instrument: named(&words::WITH_INSTRUMENT).or(around.instrument),
             ..around
         }
     }
 
-    fn enter(&mut self, part: &'u Part, around: &Context<'u>) {
-        let mut open = vec![(part, around.clone())];
+    fn enter(&mut self, part: &'u Part, around: Context<'u>) {
+        let mut open = vec![(part, around)];
         while let Some((part, around)) = open.pop() {
             if !part.parts().is_empty() {
                 let around = self.inside(part, around);
@@ -230,16 +220,18 @@ impl<'u> AllFacts<'u> {
             let shown_by = match measure {
                 Some(measure) => match measure.unit.dimension {
                     Dimension::Mass => around.balance,
-                    Dimension::Temperature if part.key == keys::LIQUID => self.thermometer,
-                    _ if part.key == keys::DENSITY_READ => around.instrument,
+                    Dimension::Temperature if part.is_at(&words::LIQUID) => self.thermometer,
+                    _ if part.is_at(&words::DENSITY_READ) => around.instrument,
                     _ => None,
                 },
                 None => None,
             };
             if let (Some(Form::Scaled(measures)), Some(item)) = (form, shown_by)
-                && item.get(keys::SCALE).is_some()
+                && item.get(&words::SCALE).is_some()
             {
-                let step = item.written_at(keys::READABILITY).unwrap_or_default();
+                let step = item
+                    .written_at(&words::BALANCE_READABILITY)
+                    .unwrap_or_default();
                 measure = scale_of(step, measures).map(|(measure, _)| measure);
             }
             let facts = Facts {

@@ -12,7 +12,9 @@ mod facts;
 mod steps;
 mod values;
 
-use crate::bench::runfile::unfinished::{Part, Unfinished, keys};
+use crate::bench::runfile::unfinished::{Part, Unfinished};
+use crate::bench::runfile::vocabulary::KeyInfo;
+use crate::bench::runfile::words;
 use crate::print::manuscript::Manuscript;
 use crate::problem::Problem;
 use crate::report;
@@ -42,7 +44,7 @@ pub struct Request {
 }
 
 /// The keys of the run file before its sections.
-const HEADING: [&str; 3] = [keys::TITLE, keys::DATE, keys::ANALYSTS];
+const HEADING: [&dyn KeyInfo; 3] = [&words::TITLE, &words::DATE, &words::ANALYSTS];
 
 /// Returns the values that the templates of a sheet may use, by the names listed in `templates/VALUES.md`; `file` is
 /// the run file's name without folders.
@@ -107,26 +109,26 @@ fn build_values(run: &Unfinished, file: &str, wish: Request) -> SheetValues {
     let heading = root
         .parts()
         .iter()
-        .filter(|part| HEADING.contains(&part.key.as_str()));
+        .filter(|part| HEADING.iter().any(|key| part.is_at(*key)));
     let heading: Vec<SheetCell> = heading.map(|part| cells.cell(part)).collect();
-    let mut section = |key: &str| -> Vec<SheetCell> {
+    let mut section = |key: &dyn KeyInfo| -> Vec<SheetCell> {
         let entries = root.get(key).map(Part::entries).unwrap_or_default();
         entries.into_iter().map(|part| cells.cell(part)).collect()
     };
-    let (conditions, solute) = (section(keys::CONDITIONS), section(keys::SOLUTE));
-    let apparatus = root
-        .get(keys::APPARATUS)
-        .map_or(&[][..], Part::parts)
-        .iter();
+    let (conditions, solute) = (section(&words::CONDITIONS), section(&words::SOLUTE));
+    let apparatus = root.parts_at(&words::APPARATUS).iter();
     let apparatus = apparatus.map(|item| item_shown(item, &mut cells)).collect();
     let mut steps = Steps::new(root, &mut cells);
     let (preparations, measurements) = (steps.preparations(), steps.measurements());
     let mut others = root.entries();
-    others.retain(|part| part.blank().is_some() && part.key != keys::DRAFT);
+    others.retain(|part| part.blank().is_some() && !part.is_at(&words::DRAFT));
     others.retain(|part| !cells.has(&part.entry));
     let others = others.into_iter().map(|part| cells.cell(part)).collect();
     SheetValues {
-        title: root.written_at(keys::TITLE).unwrap_or_default().to_owned(),
+        title: root
+            .written_at(&words::TITLE)
+            .unwrap_or_default()
+            .to_owned(),
         file: file.to_owned(),
         page: wish.page,
         heading,
@@ -142,9 +144,10 @@ fn build_values(run: &Unfinished, file: &str, wish: Request) -> SheetValues {
 fn item_shown(item: &Part, cells: &mut Cells) -> SheetItem {
     let written = item.parts().iter().filter_map(|part| {
         let written = part.written()?;
-        Some(match part.key.as_str() {
-            keys::KIND => written.to_owned(),
-            key => format!("{} {written}", key.replace('_', " ")),
+        Some(if part.is_at(&words::KIND) {
+            written.to_owned()
+        } else {
+            format!("{} {written}", part.key.replace('_', " "))
         })
     });
     SheetItem {

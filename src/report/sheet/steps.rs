@@ -5,7 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::cells::Cells;
 use super::values::{SheetCell, SheetRow, SheetStep, SheetWork};
 use crate::bench::practice::conditioning::COMMON;
-use crate::bench::runfile::unfinished::{Part, keys};
+use crate::bench::runfile::model::DensityMethod;
+use crate::bench::runfile::unfinished::Part;
+use crate::bench::runfile::words;
 
 /// Steps in the making.
 pub(super) struct Steps<'u, 'c> {
@@ -26,13 +28,10 @@ impl<'u, 'c> Steps<'u, 'c> {
 
     /// Returns how the solutions are made, each after those that it is made of.
     pub(super) fn preparations(&mut self) -> Vec<SheetWork> {
-        let solutions = self.root.get(keys::SOLUTIONS).map_or(&[][..], Part::parts);
+        let solutions = self.root.parts_at(&words::SOLUTIONS);
         let made = in_order(solutions).into_iter().map(|solution| SheetWork {
-            of: solution.key.clone(),
-            way: None,
             steps: self.preparation(solution),
-            columns: Vec::new(),
-            rows: Vec::new(),
+            ..work(&solution.key, None)
         });
         made.filter(|work| !work.steps.is_empty()).collect()
     }
@@ -40,13 +39,13 @@ impl<'u, 'c> Steps<'u, 'c> {
     fn preparation(&mut self, solution: &'u Part) -> Vec<SheetStep> {
         let mut steps = Vec::new();
         let name = &solution.key;
-        if let Some(weighed) = solution.get(keys::WEIGHED) {
+        if let Some(weighed) = solution.get(&words::WEIGHED) {
             let salt = self.salt();
             self.weighed_out(weighed, &salt, &mut steps);
         }
-        if let Some(solvent) = solution.get(keys::SOLVENT) {
-            if let Some(volume) = solvent.get(keys::VOLUME) {
-                let with = with(self.cells.facts.ware(solvent, keys::WITH, Some(volume)));
+        if let Some(solvent) = solution.get(&words::SOLVENT) {
+            if let Some(volume) = solvent.get(&words::VOLUME) {
+                let with = with(self.cells.facts.ware(solvent, &words::WITH, Some(volume)));
                 let amount = amount(volume);
                 let text = format!("Add {amount} of water{with}.");
                 let cells = self.cells.blank([Some(volume)]);
@@ -55,11 +54,11 @@ impl<'u, 'c> Steps<'u, 'c> {
                 self.weighed_out(solvent, "water", &mut steps);
             }
         }
-        if let Some(aliquot) = solution.get(keys::ALIQUOT) {
-            let of = aliquot.written_at(keys::OF).unwrap_or_default();
-            let volume = aliquot.get(keys::VOLUME);
+        if let Some(aliquot) = solution.get(&words::ALIQUOT) {
+            let of = aliquot.written_at(&words::OF).unwrap_or_default();
+            let volume = aliquot.get(&words::VOLUME);
             let facts = self.cells.facts;
-            let ware = facts.ware(aliquot, keys::WITH, volume);
+            let ware = facts.ware(aliquot, &words::WITH, volume);
             if let Some(ware) = ware {
                 self.rinse(ware, of, of, aliquot, &mut steps);
             }
@@ -68,10 +67,10 @@ impl<'u, 'c> Steps<'u, 'c> {
             let cells = self.cells.blank([volume]);
             steps.push(SheetStep { text, cells });
         }
-        if let Some(made_up) = solution.get(keys::MADE_UP) {
-            let to = made_up.get(keys::TO);
+        if let Some(made_up) = solution.get(&words::MADE_UP) {
+            let to = made_up.get(&words::TO);
             let facts = self.cells.facts;
-            let vessel = facts.ware(made_up, keys::IN, to);
+            let vessel = facts.ware(made_up, &words::IN, to);
             if let Some(vessel) = vessel {
                 self.rinse(vessel, "water", name, made_up, &mut steps);
             }
@@ -82,7 +81,7 @@ impl<'u, 'c> Steps<'u, 'c> {
                 Some(to) => format!("to {to}"),
                 None => "to the mark".to_owned(),
             };
-            let dissolve = if solution.get(keys::WEIGHED).is_some() {
+            let dissolve = if solution.get(&words::WEIGHED).is_some() {
                 "Dissolve it, and make up"
             } else {
                 "Make up"
@@ -92,9 +91,9 @@ impl<'u, 'c> Steps<'u, 'c> {
             steps.push(SheetStep { text, cells });
         }
         if !steps.is_empty() {
-            let practice = self.root.get(keys::PRACTICE);
-            let own = solution.written_at(keys::MIXED);
-            let mixed = own.or_else(|| practice?.written_at(keys::MIXED));
+            let practice = self.root.get(&words::PRACTICE);
+            let own = solution.written_at(&words::MIXED);
+            let mixed = own.or_else(|| practice?.written_at(&words::MIXED));
             let how = mixed.map(|how| format!(" ({how})")).unwrap_or_default();
             steps.push(step(format!("Mix {name}{how}.")));
         }
@@ -103,11 +102,11 @@ impl<'u, 'c> Steps<'u, 'c> {
 
     /// A mass weighed out, into a tared vessel or by difference.
     fn weighed_out(&mut self, weighed: &'u Part, what: &str, steps: &mut Vec<SheetStep>) {
-        let on = weighed.written_at(keys::BALANCE);
+        let on = weighed.written_at(&words::BALANCE);
         let on = on
             .map(|balance| format!(" on {balance}"))
             .unwrap_or_default();
-        if let Some(mass) = weighed.get(keys::MASS) {
+        if let Some(mass) = weighed.get(&words::MASS) {
             let amount = match (
                 mass.written(),
                 mass.blank().and_then(|b| b.planned.as_ref()),
@@ -121,17 +120,14 @@ impl<'u, 'c> Steps<'u, 'c> {
             steps.push(SheetStep { text, cells });
             return;
         }
+        let filled = format!("Weigh the vessel with the {what}{on}");
         for (key, told) in [
-            (
-                keys::BEFORE,
-                format!("Weigh the vessel with the {what}{on}"),
-            ),
-            (keys::AFTER, "Empty it and weigh it again".to_owned()),
+            (&words::BEFORE, filled.as_str()),
+            (&words::AFTER, "Empty it and weigh it again"),
         ] {
-            let Some(part) = weighed.get(key) else {
-                continue;
-            };
-            steps.push(self.read(&told, Some(part)));
+            if let Some(part) = weighed.get(key) {
+                steps.push(self.read(told, Some(part)));
+            }
         }
     }
 
@@ -149,64 +145,73 @@ impl<'u, 'c> Steps<'u, 'c> {
     /// Returns how densities are measured and ware is calibrated.
     pub(super) fn measurements(&mut self) -> Vec<SheetWork> {
         let mut all = Vec::new();
-        let calibrated = self.root.get(keys::WARE_CALIBRATION);
-        for ware in calibrated.map_or(&[][..], Part::parts) {
-            let mut work = work(&ware.key, keys::WARE_CALIBRATION);
+        for ware in self.root.parts_at(&words::WARE_CALIBRATION) {
+            let mut work = work(&ware.key, Some(words::WARE_CALIBRATION.name));
             let told = format!("Bring water and {} to one temperature", ware.key);
-            work.steps.push(self.read(&told, ware.get(keys::LIQUID)));
-            let rows = ware.get(keys::WEIGHINGS).map_or(&[][..], Part::parts);
+            work.steps.push(self.read(&told, ware.get(&words::LIQUID)));
+            let rows = ware.parts_at(&words::WEIGHINGS);
             self.rows(rows, &mut work);
             all.push(work);
         }
-        let Some(density) = self.root.get(keys::DENSITY) else {
+        let Some(density) = self.root.get(&words::DENSITY) else {
             return all;
         };
         let facts = self.cells.facts;
-        if let Some(weighings) = density.get(keys::WEIGHINGS) {
-            if let Some(file) = weighings.written_at(keys::FROM) {
-                let mut work = work("each solution", keys::WEIGHINGS);
+        if let Some(weighings) = density.get(&words::WEIGHINGS) {
+            if let Some(file) = weighings.written_at(&words::FROM) {
+                let mut work = work("each solution", Some(DensityMethod::Weighings.name()));
                 work.steps
                     .push(step(format!("Write the weighings into {file}.")));
                 all.push(work);
             } else {
                 for solution in weighings.parts() {
                     let first = solution.parts().first();
-                    let volume = first.and_then(|row| row.get(keys::VOLUME));
-                    let ware = facts.ware(density, keys::PIPETTE, volume);
-                    all.push(self.measured(solution, keys::WEIGHINGS, ware, solution.parts()));
+                    let volume = first.and_then(|row| row.get(&words::VOLUME));
+                    let ware = facts.ware(density, &words::PIPETTE, volume);
+                    all.push(self.measured(
+                        solution,
+                        DensityMethod::Weighings,
+                        ware,
+                        solution.parts(),
+                    ));
                 }
             }
         }
-        for series in density.get(keys::CUMULATIVE).map_or(&[][..], Part::parts) {
-            let rows = series.get(keys::DELIVERIES).map_or(&[][..], Part::parts);
-            let volume = rows.first().and_then(|row| row.get(keys::VOLUME));
-            let own = series.written_at(keys::PIPETTE);
-            let ware = own.or_else(|| facts.ware(density, keys::PIPETTE, volume));
-            let mut work = self.measured(series, keys::CUMULATIVE, ware, rows);
+        for series in density.parts_at(&words::CUMULATIVE) {
+            let rows = series.parts_at(&words::DELIVERIES);
+            let volume = rows.first().and_then(|row| row.get(&words::VOLUME));
+            let own = series.written_at(&words::PIPETTE);
+            let ware = own.or_else(|| facts.ware(density, &words::PIPETTE, volume));
+            let mut work = self.measured(series, DensityMethod::Cumulative, ware, rows);
             let before = work.steps.len().saturating_sub(1);
             let told = "Weigh the vessel empty, and do not tare it afterwards";
-            let empty = self.read(told, series.get(keys::EMPTY));
-            if let Some(liquid) = series.get(keys::LIQUID) {
+            let empty = self.read(told, series.get(&words::EMPTY));
+            if let Some(liquid) = series.get(&words::LIQUID) {
                 let step = self.read("Read the temperature of the liquid", Some(liquid));
                 work.steps.insert(before, step);
             }
             work.steps.insert(before, empty);
             all.push(work);
         }
-        if let Some(pycnometer) = density.get(keys::PYCNOMETER) {
+        if let Some(pycnometer) = density.get(&words::PYCNOMETER) {
             all.push(self.calibrated_with_water(pycnometer));
-            for solution in pycnometer.get(keys::READINGS).map_or(&[][..], Part::parts) {
+            for solution in pycnometer.parts_at(&words::READINGS) {
                 let ware = Some("the pycnometer");
-                all.push(self.measured(solution, keys::PYCNOMETER, ware, solution.parts()));
+                all.push(self.measured(
+                    solution,
+                    DensityMethod::Pycnometer,
+                    ware,
+                    solution.parts(),
+                ));
             }
         }
-        for solution in density.get(keys::READINGS).map_or(&[][..], Part::parts) {
+        for solution in density.parts_at(&words::READINGS) {
             let first = solution.parts().first();
-            let named = first.and_then(|row| row.written_at(keys::WITH));
-            let entry = first.and_then(|row| row.get(keys::DENSITY_READ));
+            let named = first.and_then(|row| row.written_at(&words::WITH));
+            let entry = first.and_then(|row| row.get(&words::DENSITY_READ));
             let meant = entry.and_then(|part| facts.get(&part.entry)?.shown_by);
             let ware = named.or(meant.map(|item| item.key.as_str()));
-            all.push(self.measured(solution, keys::READINGS, ware, solution.parts()));
+            all.push(self.measured(solution, DensityMethod::Readings, ware, solution.parts()));
         }
         all
     }
@@ -215,54 +220,56 @@ impl<'u, 'c> Steps<'u, 'c> {
     fn measured(
         &mut self,
         solution: &'u Part,
-        way: &str,
+        method: DensityMethod,
         ware: Option<&str>,
         rows: &'u [Part],
     ) -> SheetWork {
         let name = &solution.key;
-        let mut work = work(name, way);
+        let mut work = work(name, Some(method.name()));
         if let Some(ware) = ware {
-            let first = rows.first().filter(|row| row.get(keys::RINSED).is_some());
+            let first = rows.first().filter(|row| row.get(&words::RINSED).is_some());
             self.rinse_always(ware, name, first.unwrap_or(solution), &mut work.steps);
             self.held.insert(ware.to_owned(), name.clone());
         }
         let with = with(ware);
-        work.steps.extend(match way {
-            keys::WEIGHINGS => Some(step(format!(
+        work.steps.extend(match method {
+            DensityMethod::Weighings => Some(step(format!(
                 "For each row, weigh a vessel empty, deliver {name} into it{with}, and weigh it again."
             ))),
-            keys::CUMULATIVE => Some(step(format!(
+            DensityMethod::Cumulative => Some(step(format!(
                 "Deliver {name} into one vessel{with}, and weigh it after each delivery."
             ))),
-            keys::PYCNOMETER => Some(step(format!(
+            DensityMethod::Pycnometer => Some(step(format!(
                 "For each row, fill it with {name}, dry its outside, and weigh it."
             ))),
-            _ => None,
+            DensityMethod::Readings => None,
         });
         self.rows(rows, &mut work);
         work
     }
 
     fn calibrated_with_water(&mut self, pycnometer: &'u Part) -> SheetWork {
-        let mut work = work("water", keys::PYCNOMETER);
-        let water = pycnometer.get(keys::WATER);
-        let of_water = |key: &str| water.and_then(|water| water.get(key));
-        for (text, part) in [
+        let mut work = work("water", Some(DensityMethod::Pycnometer.name()));
+        let water = pycnometer.get(&words::WATER);
+        for (text, section, key) in [
             (
                 "Weigh the pycnometer empty and dry",
-                pycnometer.get(keys::EMPTY),
+                Some(pycnometer),
+                &words::EMPTY,
             ),
-            ("Read the temperature of the water", of_water(keys::LIQUID)),
+            ("Read the temperature of the water", water, &words::LIQUID),
             (
                 "Fill the pycnometer with water and weigh it",
-                of_water(keys::FILLED),
+                water,
+                &words::WATER_FILLED,
             ),
         ] {
+            let part = section.and_then(|section| section.get(key));
             if part.is_some() {
                 work.steps.push(self.read(text, part));
             }
         }
-        let rows = of_water(keys::READINGS).map_or(&[][..], Part::parts);
+        let rows = water.map_or(&[][..], |water| water.parts_at(&words::WATER_FILLINGS));
         self.rows(rows, &mut work);
         work
     }
@@ -277,10 +284,13 @@ impl<'u, 'c> Steps<'u, 'c> {
         }
         work.columns = columns.iter().map(|part| self.head(part)).collect();
         for row in rows {
-            let cells = columns.iter().map(|column| match row.get(&column.key) {
-                Some(part) => self.cells.cell(part),
-                // A cell that only other rows have.
-                None => SheetCell::lacking(&column.key),
+            let cells = columns.iter().map(|column| {
+                let mut parts = row.parts().iter();
+                match parts.find(|part| part.key == column.key) {
+                    Some(part) => self.cells.cell(part),
+                    // A cell that only other rows have.
+                    None => SheetCell::lacking(&column.key),
+                }
             });
             work.rows.push(SheetRow {
                 number: row.key.clone(),
@@ -306,9 +316,9 @@ impl<'u, 'c> Steps<'u, 'c> {
     }
 
     fn rinse_always(&self, ware: &str, with: &str, used: &Part, steps: &mut Vec<SheetStep>) {
-        let practice = self.root.get(keys::PRACTICE);
-        let told = used.written_at(keys::RINSED);
-        let told = told.or_else(|| practice?.written_at(keys::RINSED));
+        let practice = self.root.get(&words::PRACTICE);
+        let told = used.written_at(&words::RINSED);
+        let told = told.or_else(|| practice?.written_at(&words::RINSED));
         let times = match told {
             Some("0") => return,
             Some("1") => "once".to_owned(),
@@ -323,7 +333,7 @@ impl<'u, 'c> Steps<'u, 'c> {
         let key = part.key.replace('_', " ");
         let measure = self.cells.facts.measure(&part.entry);
         match measure.map(super::cells::unit_printed) {
-            Some(unit) if !unit.is_empty() && part.key != keys::DENSITY_READ => {
+            Some(unit) if !unit.is_empty() && !part.is_at(&words::DENSITY_READ) => {
                 format!("{key} / {unit}")
             }
             _ => key,
@@ -331,8 +341,8 @@ impl<'u, 'c> Steps<'u, 'c> {
     }
 
     fn salt(&self) -> String {
-        let solute = self.root.get(keys::SOLUTE);
-        let name = solute.and_then(|s| s.written().or_else(|| s.written_at(keys::NAME)));
+        let solute = self.root.get(&words::SOLUTE);
+        let name = solute.and_then(|s| s.written().or_else(|| s.written_at(&words::NAME)));
         name.unwrap_or("salt").to_owned()
     }
 }
@@ -344,10 +354,10 @@ fn step(text: String) -> SheetStep {
     }
 }
 
-fn work(of: &str, way: &str) -> SheetWork {
+fn work(of: &str, way: Option<&'static str>) -> SheetWork {
     SheetWork {
         of: of.to_owned(),
-        way: Some(way.to_owned()),
+        way,
         steps: Vec::new(),
         columns: Vec::new(),
         rows: Vec::new(),
@@ -378,8 +388,8 @@ fn in_order(solutions: &[Part]) -> Vec<&Part> {
         let mut next = Some(solution);
         while let Some(part) = next.filter(|part| seen.insert(&part.key)) {
             chain.push(part);
-            let aliquot = part.get(keys::ALIQUOT);
-            let of = aliquot.and_then(|aliquot| aliquot.written_at(keys::OF));
+            let aliquot = part.get(&words::ALIQUOT);
+            let of = aliquot.and_then(|aliquot| aliquot.written_at(&words::OF));
             next = of.and_then(|of| by_name.get(of).copied());
         }
         ordered.extend(chain.into_iter().rev());

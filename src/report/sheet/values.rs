@@ -80,7 +80,7 @@ pub(super) struct SheetWork {
     pub(super) of: String,
     /// The method for the density: `weighings`, `cumulative`, `pycnometer`, `readings`, `ware_calibration`; absent in
     /// preparations.
-    pub(super) way: Option<String>,
+    pub(super) way: Option<&'static str>,
     /// The steps, in order.
     pub(super) steps: Vec<SheetStep>,
     /// Headings of the columns of readings.

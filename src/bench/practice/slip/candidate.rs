@@ -1,13 +1,14 @@
 //! A slip, as it is named to the reader and to other programs.
 
-use serde::{Serialize, Serializer};
+use serde::Serialize;
 
 use super::super::Message;
 use super::AT_A_BENCH;
 use crate::bench::quantity::{NumberSlip, Quantity, Unit};
 
 /// A kind of slip.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum SlipKind {
     /// Two neighbouring digits exchanged.
     DigitsTransposed,
@@ -30,25 +31,6 @@ pub enum SlipKind {
 }
 
 impl SlipKind {
-    /// Every kind by the word that other programs find.
-    pub const WORDS: &[(&'static str, Self)] = &[
-        ("digits-transposed", Self::DigitsTransposed),
-        ("point-moved", Self::PointMoved),
-        ("whole-unit", Self::WholeUnit),
-        ("digit-misread", Self::DigitMisread),
-        ("delivery-count", Self::DeliveryCount),
-        ("other-mark", Self::OtherMark),
-        ("exchanged", Self::Exchanged),
-        ("delivery-omitted", Self::DeliveryOmitted),
-        ("other-scale", Self::OtherScale),
-    ];
-
-    /// Returns the word for it.
-    pub fn word(self) -> &'static str {
-        let listed = Self::WORDS.iter().find(|(_, kind)| *kind == self);
-        listed.map_or("", |(word, _)| word)
-    }
-
     /// Returns what happened, in a few words.
     fn happened(self) -> &'static str {
         match self {
@@ -87,13 +69,6 @@ pub(in crate::bench::practice) fn in_fahrenheit(written: &Quantity) -> Option<Qu
     let meant = meant.with_number(&written.number.text)?;
     let unlikely = !AT_A_BENCH.contains(&written.value) && written.unit.symbol != fahrenheit.symbol;
     (unlikely && AT_A_BENCH.contains(&meant.value)).then_some(meant)
-}
-
-/// By its word.
-impl Serialize for SlipKind {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        serializer.serialize_str(self.word())
-    }
 }
 
 /// A slip that would explain a flag.

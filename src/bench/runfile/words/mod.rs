@@ -6,7 +6,7 @@
 /// Declares keys: what may stand at each, and what it means.
 macro_rules! keys {
     ($($(#[$doc:meta])* $key:ident: $form:ty = $made:expr;)*) => {
-        $($(#[$doc])* pub(in crate::bench::runfile) static $key: Key<$form> = $made;)*
+        $($(#[$doc])* pub(crate) static $key: Key<$form> = $made;)*
     };
 }
 
@@ -31,13 +31,13 @@ mod limits;
 mod plan;
 mod work;
 
-pub(super) use bench::*;
-pub(super) use benches::*;
-pub(super) use claimed::*;
-pub(super) use done::*;
-pub(super) use limits::*;
-pub(super) use plan::*;
-pub(super) use work::*;
+pub(crate) use bench::*;
+pub(crate) use benches::*;
+pub(crate) use claimed::*;
+pub(crate) use done::*;
+pub(crate) use limits::*;
+pub(crate) use plan::*;
+pub(crate) use work::*;
 
 use super::model::{ApparatusKind, Digits, FitMethod, Line, Scale, TradeScale};
 use super::vocabulary::{
@@ -323,7 +323,7 @@ section! {
 
 /// What an unknown is read from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(in crate::bench::runfile) enum ReadFrom {
+pub(crate) enum ReadFrom {
     /// A line through the solutions of the bench.
     Line(Line),
     /// Published densities.

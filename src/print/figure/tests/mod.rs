@@ -11,40 +11,22 @@ const ACCENT: Colour = Colour(0.11, 0.29, 0.44);
 
 fn point(x: f64, y: f64, label: &str) -> Point {
     Point {
-        x,
-        y,
         half_x: 0.05,
         half_y: 0.001,
-        label: label.into(),
-        hollow: false,
-    }
-}
-
-fn axis(name: &str, symbol: &str, unit: &str) -> Axis {
-    Axis {
-        symbol: symbol.into(),
-        name: name.into(),
-        unit: unit.into(),
+        ..Point::new(x, y, label)
     }
 }
 
 fn plot(series: Vec<Series>) -> Plot {
     Plot {
-        x: axis("Mass percent", "w", "%"),
+        x: Axis::new("w", "Mass percent", "%"),
         y: Vertical::Scale {
-            axis: axis("Density", "ρ", "g/mL"),
+            axis: Axis::new("ρ", "Density", "g/mL"),
             aspect: 0.62,
         },
         series,
         below: None,
         alternative: String::new(),
-    }
-}
-
-fn series(name: &str, shape: SeriesShape) -> Series {
-    Series {
-        name: name.into(),
-        shape,
     }
 }
 
@@ -69,7 +51,7 @@ fn calibration() -> Plot {
     let line = |x: f64| 0.9980 + 0.00739 * x;
     let at = |i: i32| f64::from(i) * 0.45;
     plot(vec![
-        series(
+        Series::new(
             "95 % confidence",
             SeriesShape::Band(
                 (0..=40)
@@ -77,24 +59,20 @@ fn calibration() -> Plot {
                     .collect(),
             ),
         ),
-        series(
+        Series::curve(
             "published, 20 °C",
-            SeriesShape::Curve {
-                points: (0..=60)
-                    .map(|i| (at(i), 0.9982 + 0.0070 * at(i) + 0.00002 * at(i) * at(i)))
-                    .collect(),
-                pen: Pen::Thin,
-            },
+            (0..=60)
+                .map(|i| (at(i), 0.9982 + 0.0070 * at(i) + 0.00002 * at(i) * at(i)))
+                .collect(),
+            Pen::Thin,
         ),
-        series(
+        Series::curve(
             "fitted line",
-            SeriesShape::Curve {
-                points: vec![(0.0, line(0.0)), (18.0, line(18.0))],
-                pen: Pen::Main,
-            },
+            vec![(0.0, line(0.0)), (18.0, line(18.0))],
+            Pen::Main,
         ),
-        series("measured", SeriesShape::Points(points)),
-        series(
+        Series::new("measured", SeriesShape::Points(points)),
+        Series::new(
             "read back",
             SeriesShape::ReadBack(Point {
                 half_x: 0.2,
@@ -210,7 +188,7 @@ fn the_same_plot_gives_the_same_marks_within_the_drawing() {
 fn poor_data_make_a_plot_or_a_failure() {
     let typefaces = Typefaces::load();
     let drawn = |series: Vec<Series>| draw(&plot(series), 360.0, ACCENT, &typefaces);
-    let points = |points: Vec<Point>| series("", SeriesShape::Points(points));
+    let points = |points: Vec<Point>| Series::new("", SeriesShape::Points(points));
 
     assert_eq!(drawn(vec![]), Err(FigureError::Empty), "no series");
     assert_eq!(
@@ -227,7 +205,7 @@ fn poor_data_make_a_plot_or_a_failure() {
             }),
             "{bad}"
         );
-        let failure = drawn(vec![series(
+        let failure = drawn(vec![Series::new(
             "area",
             SeriesShape::Band(vec![(0.0, bad, 1.0)]),
         )]);
@@ -267,7 +245,7 @@ fn poor_data_make_a_plot_or_a_failure() {
         pen: Pen::Main,
     };
     assert_inside(
-        &drawn(vec![series("short", one)]).unwrap(),
+        &drawn(vec![Series::new("short", one)]).unwrap(),
         &typefaces,
         "a curve of one point",
     );
@@ -288,7 +266,7 @@ fn room_that_is_no_room_is_refused() {
         let drawing = draw(
             &Plot {
                 y: Vertical::Scale {
-                    axis: axis("Density", "ρ", "g/mL"),
+                    axis: Axis::new("ρ", "Density", "g/mL"),
                     aspect,
                 },
                 ..calibration()

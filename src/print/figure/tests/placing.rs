@@ -99,9 +99,9 @@ fn of_too_many_points_only_what_is_read_back_is_named() {
             let x = i as f64 / count as f64;
             point(20.0 * x, 1.0 + 0.1 * x, &format!("D{i}"))
         });
-        let measured = series("measured", SeriesShape::Points(points.collect()));
+        let measured = Series::new("measured", SeriesShape::Points(points.collect()));
         let unknown = point(9.0, 1.045, "bath");
-        let read_back = series("read back", SeriesShape::ReadBack(unknown));
+        let read_back = Series::new("read back", SeriesShape::ReadBack(unknown));
         upper(&plot(vec![measured, read_back]), 440.0, &typefaces).names
     };
     // Not all of sixty find a place, but some do.
@@ -122,14 +122,14 @@ fn curves_and_areas_end_at_the_frame() {
         .iter()
         .map(|&(x, y)| (x, y - 1.0, y + 0.05))
         .collect();
-    plot.series.push(series(
+    plot.series.push(Series::new(
         "",
         SeriesShape::Curve {
             points,
             pen: Pen::Main,
         },
     ));
-    plot.series.push(series("", SeriesShape::Band(band)));
+    plot.series.push(Series::new("", SeriesShape::Band(band)));
     let frame = upper(&plot, 440.0, &typefaces).frame.grown(0.011);
     let drawing = draw(&plot, 440.0, ACCENT, &typefaces).unwrap();
     let [Mark::Shape(area), Mark::Shape(curve), ..] = &drawing.marks[..] else {
@@ -161,7 +161,7 @@ fn a_cut_line_keeps_its_slope() {
         .retain(|series| matches!(series.shape, SeriesShape::Points(_)));
     let line = |x: f64| 1.06 + 0.02 * (x - 8.0);
     let points = vec![(-50.0, line(-50.0)), (90.0, line(90.0))];
-    plot.series.push(series(
+    plot.series.push(Series::new(
         "",
         SeriesShape::Curve {
             points,
@@ -197,7 +197,7 @@ fn tick_labels_stand_under_their_ticks() {
         (0.1, 1000.0),
     ] {
         let points = SeriesShape::Points(vec![point(low, 1.0, ""), point(high, 1.1, "")]);
-        let plan = upper(&plot(vec![series("", points)]), 300.0, &typefaces);
+        let plan = upper(&plot(vec![Series::new("", points)]), 300.0, &typefaces);
         for (value, label) in &plan.x.ticks {
             let (at, _) = plan.at((*value, 1.0));
             let left = plan.centred(at, label.width());
@@ -215,7 +215,7 @@ fn a_plot_without_a_free_corner_has_its_legend_above() {
     let corners: Vec<Point> = (0..400)
         .map(|i| point(f64::from(i % 20), 1.0 + f64::from(i / 20) / 20.0, ""))
         .collect();
-    let plot = plot(vec![series("measured", SeriesShape::Points(corners))]);
+    let plot = plot(vec![Series::new("measured", SeriesShape::Points(corners))]);
     let plan = upper(&plot, 400.0, &typefaces);
     assert!(
         plan.legend.entries[0].1.1 < plan.frame.y0,
@@ -235,8 +235,8 @@ fn a_panel_below_shares_the_axis_above() {
     let residuals = SeriesShape::Points(vec![point(0.0, -1.2, ""), point(20.0, 0.7, "")]);
     let plot = Plot {
         below: Some(Box::new(Panel {
-            y: axis("", "z", ""),
-            series: vec![series("", residuals)],
+            y: Axis::new("z", "", ""),
+            series: vec![Series::new("", residuals)],
             aspect: 0.13,
         })),
         ..calibration()
@@ -270,10 +270,10 @@ fn crowded() -> Plot {
             half_x: 0.2,
             ..point(x, line(x), name)
         };
-        series("read back", SeriesShape::ReadBack(point))
+        Series::new("read back", SeriesShape::ReadBack(point))
     };
     plot(vec![
-        series("measured", SeriesShape::Points(points.collect())),
+        Series::new("measured", SeriesShape::Points(points.collect())),
         read_back(8.1, "bath before the salt was added"),
         read_back(14.3, "bath after the salt was added"),
     ])
@@ -342,13 +342,16 @@ fn a_wide_interval_does_not_squeeze_the_points() {
 #[test]
 fn a_sign_alone_beside_an_axis_is_not_turned() {
     let typefaces = Typefaces::load();
-    for (label, turned) in [(axis("", "z", ""), 0.0), (axis("Residual", "z", ""), 90.0)] {
+    for (label, turned) in [
+        (Axis::new("z", "", ""), 0.0),
+        (Axis::new("z", "Residual", ""), 90.0),
+    ] {
         let plot = Plot {
             y: Vertical::Scale {
                 axis: label,
                 aspect: 0.6,
             },
-            ..plot(vec![series(
+            ..plot(vec![Series::new(
                 "",
                 SeriesShape::Points(vec![point(0.0, -1.0, ""), point(9.0, 2.0, "")]),
             )])

@@ -34,7 +34,9 @@ impl Reader<'_> {
         };
         let headline = format!("a {what}'s caption is not followed by a {what}");
         self.problems.push(
-            Problem::error(Code::CaptionMisplaced, headline).at("", Some(caption.span.clone())),
+            Code::CaptionMisplaced
+                .error(headline)
+                .at("", Some(caption.span.clone())),
         );
     }
 
@@ -108,10 +110,8 @@ impl Reader<'_> {
                 .ok()
                 .and_then(|number| self.photos.get(number.checked_sub(1)?));
             return photo.cloned().map(Shown::Photo).ok_or_else(|| {
-                let problem = Problem::error(
-                    Code::UnknownPhoto,
-                    "an image names a photograph that this report does not have",
-                );
+                let problem = Code::UnknownPhoto
+                    .error("an image names a photograph that this report does not have");
                 match self.photos.len() {
                     0 => problem.right("a run file that names photographs"),
                     1 => problem.right("photo:1"),
@@ -126,10 +126,8 @@ impl Reader<'_> {
             .ok_or_else(|| {
                 let known = self.plots.keys().map(|name| format!("plot:{name}"));
                 let known = known.collect::<Vec<_>>().join(", ");
-                let problem = Problem::error(
-                    Code::UnknownPlot,
-                    "an image names a plot that this report does not have",
-                );
+                let problem =
+                    Code::UnknownPlot.error("an image names a plot that this report does not have");
                 if known.is_empty() {
                     problem
                 } else {
@@ -151,7 +149,8 @@ impl Reader<'_> {
         let headline = format!("a row of a table has {what} cells than its heading");
         let span = self.locate(row);
         self.problems.push(
-            Problem::error(Code::CellsDiffer, headline)
+            Code::CellsDiffer
+                .error(headline)
                 .at("", Some(span))
                 .right(format!("{wanted} cells, as in the heading")),
         );

@@ -125,8 +125,7 @@ impl<'a> Reader<'a> {
 
     fn problem(&mut self, code: Code, headline: impl Into<String>, range: &Range<usize>) {
         let span = self.locate(range);
-        self.problems
-            .push(Problem::error(code, headline).at("", Some(span)));
+        self.problems.push(code.error(headline).at("", Some(span)));
     }
 
     /// Blocks up to the end of the enclosing tag (taken) or of the text.

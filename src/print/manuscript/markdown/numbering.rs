@@ -73,12 +73,10 @@ impl Numbering {
     pub(super) fn label(&mut self, label: &str, span: &Span) -> Option<Problem> {
         if let Some(first) = self.labels.get(label) {
             return Some(
-                Problem::error(
-                    Code::LabelTwice,
-                    format!("the label #{label} is given twice"),
-                )
-                .at("", Some(span.clone()))
-                .also(first.clone(), "first given here"),
+                Code::LabelTwice
+                    .error(format!("the label #{label} is given twice"))
+                    .at("", Some(span.clone()))
+                    .also(first.clone(), "first given here"),
             );
         }
         self.labels.insert(label.to_owned(), span.clone());
@@ -100,16 +98,14 @@ impl Numbering {
             .filter(|(label, _)| !labels.contains_key(label))
             .map(|(label, span)| {
                 let meant = nearest(&label, labels.keys().map(String::as_str));
-                Problem::error(
-                    Code::UnknownLabel,
-                    format!("nothing has the label #{label}"),
-                )
-                .at("", Some(span))
-                .read(format!("#{label}"))
-                .perhaps(
-                    meant,
-                    "the labels of headings, tables, figures and formulas",
-                )
+                Code::UnknownLabel
+                    .error(format!("nothing has the label #{label}"))
+                    .at("", Some(span))
+                    .read(format!("#{label}"))
+                    .perhaps(
+                        meant,
+                        "the labels of headings, tables, figures and formulas",
+                    )
             })
             .collect::<Vec<_>>()
     }

@@ -5,11 +5,7 @@ use crate::maths::handles::Handles;
 use crate::print::manuscript::plot::{Axis, Plot, Vertical};
 
 fn plots() -> BTreeMap<String, Plot> {
-    let axis = |symbol: &str| Axis {
-        symbol: symbol.to_owned(),
-        name: "Axis".to_owned(),
-        unit: "1".to_owned(),
-    };
+    let axis = |symbol: &str| Axis::new(symbol, "Axis", "1");
     let plot = Plot {
         x: axis("w"),
         y: Vertical::Scale {
