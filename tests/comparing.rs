@@ -4,7 +4,9 @@ use crate::cli::{ended, fillmark, folder, names, put};
 use crate::common::{path, read};
 use fillmark::bench::runfile::benches;
 use fillmark::pipeline;
-use fillmark::report::compare::{Group, Row, judge, values};
+use fillmark::print::manuscript::Manuscript;
+use fillmark::report::compare::{self, Group, Row, judge, values};
+use fillmark::report::templates::Templates;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -91,6 +93,21 @@ fn put_class(test: &str) -> PathBuf {
     put(&folder, "class.yaml", &run);
     put(&folder, "readings.csv", &table);
     folder
+}
+
+/// The manuscript of the comparison of the sample class.
+pub(crate) fn manuscript() -> Manuscript {
+    let (run, table) = class();
+    let mut rows = rows(&run, &table);
+    let class = judge(&mut rows, &mut |_, suspects| {
+        suspects.iter().map(|_| Vec::new()).collect()
+    });
+    let group = Group {
+        class,
+        ..Group::new(&rows, &BTreeMap::new())
+    };
+    let templates = Templates::comparison();
+    compare::manuscript("Class", &rows, &group, &templates).expect("a manuscript")
 }
 
 /// The comparison of the sample class.
