@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use fillmark::bench::revision::Record;
 use fillmark::print::layout::{Style, set};
 use fillmark::print::manuscript::Manuscript;
 use fillmark::print::page::{Document, Glyph, GlyphRun, Mark, Page, Role, Step};
@@ -137,4 +138,63 @@ fn pages_of_samples_are_full_and_their_lines_too() {
     assert!(lines > 400, "only {lines} lines are to be full");
     // Of long values, which are not divided.
     assert!(ragged < 8, "{ragged} paragraphs are ragged");
+}
+
+/// Whether some element is a panel or stands in one.
+fn in_panel(document: &Document, element: usize) -> bool {
+    let mut at = Some(element);
+    while let Some(element) = at {
+        let Some(element) = document.structure.get(element) else {
+            return false;
+        };
+        if element.role == Role::Panel {
+            return true;
+        }
+        at = element.parent;
+    }
+    false
+}
+
+#[test]
+fn page_one_holds_the_whole_answer() {
+    let faces = Typefaces::load();
+    let letter = crate::house_style::good_style("paper: Letter");
+    let sample = read(&crate::common::path("sample_runs/creamery_brine_bath.yaml"));
+    let earlier = sample.replacen("filled: 39.664 g", "filled: 39.646 g", 1);
+    let mut reissued = reduced(&sample);
+    let changes = reissued.changes_since(&reduced(&earlier));
+    reissued.record = Record::default().with(changes);
+    let without_unknown = |text: &str| {
+        let (made, weighed) = text
+            .split_once("    bath:\n")
+            .expect("the unknown's weighings");
+        assert!(!weighed.is_empty());
+        made.replacen("  bath: {unknown: true}\n", "", 1)
+    };
+    let thirty = crate::runs::run(29, 1);
+    let (all_known, one) = (
+        without_unknown(&thirty),
+        without_unknown(&crate::runs::run(0, 1)),
+    );
+    let runs = vec![
+        ("an old issue", reissued, sample),
+        ("thirty and an unknown", reduced(&thirty), thirty.clone()),
+        ("thirty", reduced(&all_known), all_known.clone()),
+        ("one", reduced(&one), one.clone()),
+    ];
+    for (name, run, text) in runs {
+        let made = manuscript(&run.material(&text), &Templates::default()).expect("a manuscript");
+        for style in [&Style::default(), &letter] {
+            let laid = set(made.clone(), &faces, style)
+                .expect("can be set")
+                .document;
+            let panels = |page: &Page| {
+                let elements = page.items.iter().filter_map(|item| item.element);
+                elements.filter(|of| in_panel(&laid, *of)).count()
+            };
+            let on: Vec<usize> = laid.pages.iter().map(panels).collect();
+            assert!(on[0] > 0, "{name}: no answer on page 1");
+            assert!(on[1] == 0, "{name}: the answer goes on on page 2");
+        }
+    }
 }
