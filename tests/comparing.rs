@@ -142,7 +142,7 @@ fn a_class_is_compared_and_a_wrong_run_stops_nothing() {
     let (out, err) = ended(&fillmark(&folder, &compare), 1);
     assert!(
         err.contains(
-            "12: weighings.B.1.filled has the letter l among its digits. (readings.csv, line 13)"
+            "12: weighings.B.1.filled has the letter l among its digits (readings.csv, line 13)."
         ),
         "{err}"
     );

@@ -173,7 +173,10 @@ impl Row {
         let is_error = |problem: &&Problem| problem.severity == Severity::Error;
         let first = problems.iter().find(is_error).or(problems.first());
         let told = first.map(|problem| match &problem.span {
-            Some(span) => format!("{} ({}, line {})", problem.headline, span.file, span.line),
+            Some(span) => {
+                let headline = problem.headline.trim_end_matches('.');
+                format!("{headline} ({}, line {}).", span.file, span.line)
+            }
             None => problem.headline.clone(),
         });
         Self {

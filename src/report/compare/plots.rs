@@ -145,7 +145,7 @@ fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
         },
         series: vec![
             Series {
-                name: "circle that contains 95 % of pairs if only chance acts".into(),
+                name: "curve that contains 95 % of pairs if only chance acts".into(),
                 shape: SeriesShape::Outline(circle.collect()),
             },
             Series {
