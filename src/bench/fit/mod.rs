@@ -109,7 +109,11 @@ impl fmt::Display for FitError {
             Self::TooFewPoints(have, need) => write!(f, "{have} points, but {need} are needed"),
             Self::NoSpread => f.write_str("the points do not differ enough in their abscissa"),
             Self::NoUncertainty(point) => {
-                write!(f, "point {} has no uncertainty, so it cannot be weighted", point + 1)
+                write!(
+                    f,
+                    "point {} has no uncertainty, so it cannot be weighted",
+                    point + 1
+                )
             }
             Self::NotConverged(steps) => write!(f, "no line found within {steps} steps"),
             Self::NotFinite => f.write_str("a value is not finite"),
