@@ -9,7 +9,7 @@ use fillmark::print::manuscript::walk::{each_block, each_inline};
 use fillmark::print::manuscript::{Block, Inline, Manuscript};
 use fillmark::report::manuscript;
 use fillmark::report::templates::Templates;
-use pulldown_cmark::{Event, Options, Parser, Tag};
+use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 use roxmltree::{Document, Node, ParsingOptions};
 use std::collections::BTreeSet;
 
@@ -287,8 +287,46 @@ fn letters_lead_to_observations_on_the_page() {
     assert!(html.contains("(<a href=\"#observation-1\">a</a>)"));
     assert!(html.contains("<li id=\"observation-1\">"));
     let markdown = form(&forms, "md");
-    assert!(markdown.contains(" (a) ") && markdown.contains("\n- a. "));
+    assert!(markdown.contains(" ([a](#10-observations)) ") && markdown.contains("\n- a. "));
     assert!(html.contains("<ol type=\"a\">") && !markdown.contains("observation-1"));
+}
+
+#[test]
+fn references_in_markdown_lead_to_headings() {
+    for file in sample_runs() {
+        let text = read(&file);
+        let forms = forms(&reduced(&text), &text);
+        let (mut headings, mut links) = (Vec::new(), Vec::new());
+        let mut title: Option<String> = None;
+        for event in Parser::new_ext(form(&forms, "md"), options()) {
+            match event {
+                Event::Start(Tag::Heading { .. }) => title = Some(String::new()),
+                Event::End(TagEnd::Heading(_)) => headings.extend(title.take()),
+                Event::Start(Tag::Link { dest_url, .. }) => links.push(dest_url.to_string()),
+                Event::Text(part) => {
+                    if let Some(title) = &mut title {
+                        title.push_str(&part);
+                    }
+                }
+                _ => {}
+            }
+        }
+        // As GitHub and GitLab name them.
+        let name = |title: &String| -> String {
+            let small = title.to_lowercase();
+            let kept = small
+                .chars()
+                .filter(|c| c.is_alphanumeric() || " -_".contains(*c));
+            kept.map(|c| if c == ' ' { '-' } else { c }).collect()
+        };
+        let names: BTreeSet<String> = headings.iter().map(name).collect();
+        assert_eq!(names.len(), headings.len(), "headings are different");
+        assert!(links.len() > 15, "{links:?}");
+        for link in links {
+            let target = link.strip_prefix('#').expect("a link within the text");
+            assert!(names.contains(target), "{target} is none of {names:?}");
+        }
+    }
 }
 
 #[test]
@@ -378,7 +416,9 @@ fn names_are_no_links_and_no_code_where_formulas_are_unknown() {
     let simple = Options::ENABLE_TABLES | Options::ENABLE_STRIKETHROUGH;
     for event in Parser::new_ext(form(&forms, "md"), simple) {
         match event {
-            Event::Start(Tag::Link { dest_url, .. }) => panic!("a link to {dest_url}"),
+            Event::Start(Tag::Link { dest_url, .. }) => {
+                assert!(dest_url.starts_with('#'), "a link to {dest_url}");
+            }
             Event::Code(typed) => {
                 assert!(!typed.contains(". ") && typed.len() < 40, "code: {typed}");
             }

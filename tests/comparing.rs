@@ -4,7 +4,9 @@ use crate::cli::{ended, fillmark, folder, names, put};
 use crate::common::{path, read};
 use fillmark::bench::runfile::benches;
 use fillmark::pipeline;
-use fillmark::report::compare::{Group, Row, judge, values};
+use fillmark::print::manuscript::Manuscript;
+use fillmark::report::compare::{self, Group, Row, judge, values};
+use fillmark::report::templates::Templates;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -93,6 +95,21 @@ fn put_class(test: &str) -> PathBuf {
     folder
 }
 
+/// The manuscript of the comparison of the sample class.
+pub(crate) fn manuscript() -> Manuscript {
+    let (run, table) = class();
+    let mut rows = rows(&run, &table);
+    let class = judge(&mut rows, &mut |_, suspects| {
+        suspects.iter().map(|_| Vec::new()).collect()
+    });
+    let group = Group {
+        class,
+        ..Group::new(&rows, &BTreeMap::new())
+    };
+    let templates = Templates::comparison();
+    compare::manuscript("Class", &rows, &group, &templates).expect("a manuscript")
+}
+
 /// The comparison of the sample class.
 pub(crate) fn printed() -> Vec<u8> {
     let folder = put_class("compared_printed");
@@ -125,7 +142,7 @@ fn a_class_is_compared_and_a_wrong_run_stops_nothing() {
     let (out, err) = ended(&fillmark(&folder, &compare), 1);
     assert!(
         err.contains(
-            "12: weighings.B.1.filled has the letter l among its digits. (readings.csv, line 13)"
+            "12: weighings.B.1.filled has the letter l among its digits (readings.csv, line 13)."
         ),
         "{err}"
     );

@@ -6,7 +6,7 @@ use fillmark::print::figure;
 use fillmark::print::layout::Style;
 use fillmark::print::manuscript::plot::{Axis, Plot, Point, Series, SeriesShape, Vertical};
 use fillmark::print::manuscript::{Block, Figure, Shown};
-use fillmark::print::page::{GlyphRun, Mark};
+use fillmark::print::page::{GlyphRun, Mark, Step};
 use fillmark::print::typeface::Typefaces;
 use fillmark::report::templates::Templates;
 
@@ -185,6 +185,76 @@ fn numbers_stand_above_their_points_or_not_at_all() {
     let place = |x: f64| f64::from(first) + f64::midpoint(x, 1.0) * f64::from(last - first);
     close("above", f64::from(drawn[0][1].0), place(0.5), 0.0, 0.3);
     close("above", f64::from(drawn[1][1].0), place(0.2), 0.0, 0.3);
+}
+
+/// The middles of the markers drawn in each row, from the left.
+fn markers(rows: &[Vec<f64>]) -> Vec<Vec<f32>> {
+    let faces = Typefaces::load();
+    let drawing = figure::draw(&of_rows(rows), 400.0, Style::default().accent, &faces);
+    let marks = drawing.expect("can be drawn").marks;
+    // The only filled shapes that are as high as wide.
+    let filled = marks.iter().filter_map(|mark| match mark {
+        Mark::Shape(shape) if shape.fill.is_some() => Some(shape),
+        _ => None,
+    });
+    let mut at: Vec<(f32, f32)> = filled
+        .filter_map(|shape| {
+            let ends = shape.steps.iter().filter_map(|step| match *step {
+                Step::Move(x, y) | Step::Line(x, y) | Step::Curve(.., x, y) => Some((x, y)),
+                Step::Close => None,
+            });
+            let [left, right, top, bottom] = ends.fold(
+                [f32::MAX, f32::MIN, f32::MAX, f32::MIN],
+                |[left, right, top, bottom], (x, y)| {
+                    [left.min(x), right.max(x), top.min(y), bottom.max(y)]
+                },
+            );
+            let round = ((right - left) - (bottom - top)).abs() < 0.1;
+            round.then(|| (f32::midpoint(top, bottom), f32::midpoint(left, right)))
+        })
+        .collect();
+    at.sort_by(|one, other| one.0.total_cmp(&other.0).then(one.1.total_cmp(&other.1)));
+    let of_row = at.chunk_by(|one, other| (one.0 - other.0).abs() < 1.0);
+    of_row
+        .map(|row| row.iter().map(|(_, x)| *x).collect())
+        .collect()
+}
+
+#[test]
+fn points_that_coincide_stand_side_by_side() {
+    let crowd: Vec<f64> = (0..90).map(|_| 0.3).collect();
+    let rows = [
+        vec![-1.0, 0.5, 1.0],
+        vec![0.2, 0.2, 0.2],
+        vec![0.5, 0.499],
+        crowd,
+    ];
+    let drawn = markers(&rows);
+    let numbers: Vec<usize> = drawn.iter().map(Vec::len).collect();
+    assert_eq!(numbers, [3, 3, 2, 90]);
+    for row in &drawn[..3] {
+        // As far as a marker is wide.
+        let apart = |pair: &[f32]| pair[1] - pair[0] > 4.0;
+        assert!(row.windows(2).all(apart), "{row:?}");
+    }
+    let per_unit = (drawn[0][2] - drawn[0][0]) / 2.0;
+    let place = |x: f64| drawn[0][0] + (x as f32 + 1.0) * per_unit;
+    let near = |row: usize, at: usize, x: f64, within: f64| {
+        close(
+            "its place",
+            f64::from(drawn[row][at]),
+            f64::from(place(x)),
+            0.0,
+            within,
+        );
+    };
+    near(0, 1, 0.5, 0.1);
+    near(1, 1, 0.2, 0.1);
+    near(1, 0, 0.2, 5.0);
+    near(2, 0, 0.4995, 2.5);
+    // Side by side, they would be a row of their own that says nothing.
+    near(3, 0, 0.3, 0.1);
+    near(3, 89, 0.3, 0.1);
 }
 
 #[test]

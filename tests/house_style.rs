@@ -4,7 +4,7 @@ use crate::cli::{ended, fillmark, folder, good, names, put};
 use crate::common::{good_runs, read, reduced};
 use fillmark::print::house_style;
 use fillmark::print::layout::{self, Style};
-use fillmark::print::page::{Document, Mark, Samples};
+use fillmark::print::page::{Document, Face, Mark, Samples};
 use fillmark::print::typeface::Typefaces;
 use fillmark::problem::Problem;
 use fillmark::report::templates::Templates;
@@ -94,6 +94,24 @@ fn nothing_is_set_under_seven_points() {
                         "{name}, page {}: {text} in {size} pt",
                         number + 1
                     );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn letters_and_digits_of_formulas_are_those_of_the_text() {
+    for (name, run) in good_runs() {
+        for page in &laid(&run, &Style::default()).pages {
+            for item in &page.items {
+                if let Mark::Glyphs(run) = &item.mark
+                    && run.face == Face::Math
+                {
+                    let text: String = run.glyphs.iter().map(|glyph| &*glyph.text).collect();
+                    // The sign of a transpose is an operator.
+                    let letters = text.contains(char::is_alphanumeric) && text != "T";
+                    assert!(!letters, "{name}: {text}");
                 }
             }
         }

@@ -6,9 +6,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use fillmark::bench::quantity::Unit;
 use fillmark::bench::worksheet::{Source, Worksheet};
 use fillmark::maths::Math;
+use fillmark::print::manuscript::said::plain_text;
 use fillmark::print::manuscript::walk::{each_block, each_inline};
 use fillmark::print::manuscript::{Block, Inline};
-use fillmark::report::templates::Templates;
+use fillmark::report::templates::{SHIPPED, Templates};
 
 use crate::common::{good_runs, reduced};
 
@@ -247,4 +248,73 @@ fn no_symbol_stands_for_two_things() {
         .filter(|letter| !met.contains(**letter))
         .collect();
     assert!(missing.is_empty(), "no report has {missing:?}");
+}
+
+/// Letters of quantities that are no words: where one stands alone and is not a name of the run, it is a symbol.
+const NEVER_WORDS: &str = "EFPQUbhknprstuwxzαβγδηνρστφχψ";
+
+/// Symbols that are not in italics, with what they stand in: those in plain text, and those in bold, as no face is both
+/// bold and italic.
+fn upright_symbols(inlines: &[Inline], names: &str, found: &mut BTreeSet<String>) {
+    for inline in inlines {
+        match inline {
+            Inline::Text(text) => {
+                let signs: Vec<char> = text.chars().collect();
+                let alone = |at: usize| {
+                    let (before, after) = (signs[..at].last(), signs.get(at + 1));
+                    let apart = |sign: Option<&char>| {
+                        sign.is_none_or(|sign| {
+                            !(sign.is_alphanumeric() || "°/.·'’-".contains(*sign))
+                        })
+                    };
+                    // After a number, it is a unit.
+                    let unit = signs[..at].iter().rev().find(|sign| !sign.is_whitespace());
+                    apart(before) && apart(after) && !unit.is_some_and(char::is_ascii_digit)
+                };
+                let symbols = (0..signs.len())
+                    .filter(|at| NEVER_WORDS.contains(signs[*at]) && !names.contains(signs[*at]));
+                if symbols.into_iter().any(alone) {
+                    found.insert(text.clone());
+                }
+            }
+            Inline::Strong(inside) => {
+                let italic = |inline: &Inline| matches!(inline, Inline::Emphasis(_));
+                if inside.iter().any(italic) {
+                    found.insert(format!("in bold: {}", plain_text(inside)));
+                }
+                upright_symbols(inside, names, found);
+            }
+            // Letters that lead to observations are links.
+            Inline::Struck(inside) => upright_symbols(inside, names, found),
+            _ => {}
+        }
+    }
+}
+
+#[test]
+fn symbols_in_a_sentence_are_italic() {
+    let mut found = BTreeSet::new();
+    let mut all = vec![(String::new(), crate::comparing::manuscript().blocks)];
+    for (_, text) in good_runs() {
+        let run = reduced(&text);
+        let solutions = run.file.solutions.iter().map(|of| &of.name.value);
+        let apparatus = run.file.apparatus.iter().map(|of| &of.name.value);
+        let names = solutions
+            .chain(apparatus)
+            .filter(|name| name.chars().count() == 1);
+        let names: String = names.cloned().collect();
+        for set in SHIPPED {
+            let templates = Templates::shipped(set.name).expect("the set");
+            let manuscript = fillmark::report::manuscript(&run.material(&text), &templates);
+            all.push((names.clone(), manuscript.expect("a manuscript").blocks));
+        }
+    }
+    for (names, blocks) in &all {
+        each_block(blocks, &mut |block| {
+            for text in block.texts() {
+                upright_symbols(text, names, &mut found);
+            }
+        });
+    }
+    assert!(found.is_empty(), "{found:#?}");
 }

@@ -367,6 +367,27 @@ fn a_report_says_all_that_is_meant_in_its_order() {
     assert!(late > 20, "text passes only {late} figures");
 }
 
+#[test]
+fn what_is_typed_with_ordinary_spaces_and_powers_is_found() {
+    let text = crate::common::read(&crate::common::path("sample_runs/creamery_brine_bath.yaml"));
+    let run = reduced(&text);
+    let (name, stated) = &run.results.unknowns[0];
+    let answer = stated.composition.mass_percent.as_ref().expect("an answer");
+    let made = Made::new("sample", &run, &text, "report", &Style::default());
+    let said = made.reading.root.shown();
+    let wanted = format!("{name}: {} %", answer.shown.replace('\u{a0}', " "));
+    assert!(
+        said.contains(&wanted),
+        "no {wanted:?} in {:?}",
+        said.split("bath 3").nth(1)
+    );
+    let odd = |sign: &char| sign.is_whitespace() && !matches!(sign, ' ' | '\n');
+    assert_eq!(said.chars().find(odd), None, "a space that nobody types");
+    // Powers of ten, and none whose digits stand on the line.
+    assert!(said.contains("× 10⁻"), "no power");
+    assert!(!said.contains("10−"), "a power that reads as a difference");
+}
+
 /// Head and foot stand on every page, outside the structure.
 fn furniture(made: &Made) {
     let pages = &made.reading.furniture;

@@ -19,10 +19,10 @@ const LONGEST: usize = 500;
 /// Show the differences between two run files or reports: entries, results, flags.
 #[derive(Debug, Args)]
 pub(super) struct Changes {
-    /// The earlier: a run file (YAML) or a report (PDF).
+    /// The earlier run file (YAML) or report (PDF).
     #[arg(value_name = "OLD")]
     old: PathBuf,
-    /// The later.
+    /// The later one.
     #[arg(value_name = "NEW")]
     new: PathBuf,
     /// The form of the output.

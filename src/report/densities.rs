@@ -44,7 +44,7 @@ pub(super) struct CumulativeShown {
     solution: String,
     /// The vessel after each delivery.
     points: Vec<PointShown>,
-    /// The density: the slope of mass on volume.
+    /// The density: the slope of mass against volume.
     slope: ResultShown,
     /// The mass of the vessel from the fit.
     intercept: ResultShown,

@@ -27,7 +27,7 @@ pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
         let whole = calibration_plot(material, calibration);
         // For a page that has to hold more than the plot.
         let low = Plot {
-            y: density_axis(0.38),
+            y: density_axis(0.30),
             ..whole.clone()
         };
         plots.insert("calibration_low".into(), low);

@@ -14,6 +14,9 @@ const MOST_ROWS: usize = 20;
 /// A weighing left out stands at the edge where it is further off than the others by this factor.
 const EDGE: f64 = 1.3;
 
+/// Points nearer to each other than this share of the largest departure coincide: a marker is about as wide.
+const COINCIDE: f64 = 0.025;
+
 /// The weighings of a solution stand so far below the middle of its row, in rows: there are numbers above them.
 const LOWERED: f64 = 0.15;
 
@@ -72,6 +75,29 @@ pub(super) fn spread(material: &Material) -> Option<Plot> {
         strips.truncate(MOST_ROWS);
     }
     Some(strip_plot(&strips, of_all))
+}
+
+/// Returns the rows with points so close together that one would hide the other.
+pub(super) fn coincident(plot: &Plot) -> Vec<String> {
+    let Vertical::Rows(names) = &plot.y else {
+        return Vec::new();
+    };
+    let mut rows = vec![Vec::new(); names.len()];
+    for series in &plot.series {
+        if let SeriesShape::Points(points) = &series.shape {
+            for point in points {
+                rows[-point.y.round() as usize].push(point.x);
+            }
+        }
+    }
+    let places = rows.iter().flatten();
+    let least = COINCIDE * places.fold(0.0, |most: f64, x| most.max(x.abs()));
+    let close = |(mut row, name): (Vec<f64>, &String)| {
+        row.sort_by(f64::total_cmp);
+        let close = row.windows(2).any(|pair| pair[1] - pair[0] < least);
+        close.then(|| name.clone())
+    };
+    rows.into_iter().zip(names).filter_map(close).collect()
 }
 
 fn strip_plot(strips: &[Strip], of_all: usize) -> Plot {

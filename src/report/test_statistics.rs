@@ -41,7 +41,7 @@ fn patterns(calibration: &CalibrationResult, printed: Printed) -> Option<Step> {
     let rows: String = tests.map(row).collect();
     (!rows.is_empty()).then(|| {
         Step::chain(
-            "patterns of the residuals: their components along orthogonal polynomials of rising degree, over the standard uncertainties of these",
+            "patterns of the residuals: their components along orthogonal polynomials of rising degree, divided by their standard uncertainties",
             format!(
                 "\\tau_j &= \\frac{{\\left|\\eta_j\\right|}}{{u(\\eta_j)}} ,\\quad \\eta_j = \\sum_i \\varphi_j({x}_i)\\, r_i{rows}"
             ),

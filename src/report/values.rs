@@ -32,6 +32,7 @@ use super::known::{self, KnownShown};
 use super::limits::{self, LimitShown};
 use super::monte_carlo::CheckShown;
 use super::record::{self, IssueShown};
+use super::rows;
 use super::shown::{ColumnShown, CompositionShown, ResultShown, temperature};
 use super::spreads::{self, SpreadShown};
 use super::strength::{self, StrengthShown};
@@ -148,6 +149,8 @@ pub(super) struct Values {
     /// Names of the plots present: `calibration`, `calibration_low` (lower, without residuals), `spread` (single
     /// densities about their means).
     plots: Vec<String>,
+    /// Solutions of which the plot `spread` has points that coincide, drawn side by side.
+    coincident: Vec<String>,
 }
 
 /// A file that the run file takes readings from.
@@ -403,6 +406,10 @@ impl Values {
             beside: tables.map(BesideShown::new).collect(),
             photos: photos(material),
             plots: plots.keys().cloned().collect(),
+            coincident: plots
+                .get("spread")
+                .map(rows::coincident)
+                .unwrap_or_default(),
         }
     }
 }

@@ -209,13 +209,13 @@ fn scale_in_words(scale: &InstrumentScale) -> String {
     match &scale.shows {
         Shows::Density => format!("scale of density at {standard}"),
         Shows::SpecificGravity(water) => format!(
-            "scale of specific gravity at {standard} over water at {}",
+            "scale of specific gravity at {standard} relative to water at {}",
             water
                 .as_ref()
                 .map_or(standard.clone(), |water| write_quantity(&water.value))
         ),
         Shows::DegreesBaume(modulus) => format!(
-            "degrees Baumé by the modulus {}, at {standard} over water at {standard}",
+            "degrees Baumé with the modulus {}, at {standard} relative to water at {standard}",
             digits(&modulus.value)
         ),
         Shows::Saturation(saturated) => format!(

@@ -93,7 +93,7 @@ pub enum FitError {
     #[error("the points do not differ enough in their abscissa")]
     NoSpread,
     /// A point (by index) has no uncertainty, where weights need one.
-    #[error("point {} has no uncertainty to weigh it by", .0 + 1)]
+    #[error("point {} has no uncertainty, so it cannot be weighted", .0 + 1)]
     NoUncertainty(usize),
     /// The iteration did not settle within so many steps.
     #[error("no line found within {0} steps")]

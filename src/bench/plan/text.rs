@@ -47,7 +47,7 @@ pub fn text(proposal: &Proposal) -> String {
             .collect();
         let _ = writeln!(
             text,
-            "Sources of its variance in the middle: {}.",
+            "Sources of its variance in the middle of its range: {}.",
             parts.join("; ")
         );
     }

@@ -179,7 +179,7 @@ fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
         let (code, reason) = if pure(*of) {
             (
                 FlagCode::WaterOffPublished,
-                "A bias in the density of water biases every density of the run.",
+                "An error in the density of water affects every density of the run.",
             )
         } else {
             (

@@ -65,7 +65,7 @@ fn findings(agreement: &Agreement) -> Vec<String> {
         .filter(|(_, test)| !test.has_passed());
     let patterns = patterns.map(|(course, test)| {
         format!(
-            "the residuals {} (t = {:.2}, limit {:.2})",
+            "the residuals {} (by {:.2} standard uncertainties; limit {:.2})",
             course.in_words(),
             test.observed,
             test.limit

@@ -51,14 +51,14 @@ pub struct CalibrationResult {
 pub(super) const COEFFICIENTS: [(&str, &str); 3] = [
     ("β_0", "intercept"),
     ("β_1", "slope"),
-    ("β_2", "coefficient of the square"),
+    ("β_2", "quadratic coefficient"),
 ];
 
 /// The same of the line that stands beside the one relied on.
 const BESIDE: [(&str, &str); 3] = [
     ("β_0'", "intercept of the line asked for"),
     ("β_1'", "slope of the line asked for"),
-    ("β_2'", "coefficient of the square of the curve asked for"),
+    ("β_2'", "quadratic coefficient of the curve asked for"),
 ];
 
 /// Returns the unit of each coefficient, rising powers.

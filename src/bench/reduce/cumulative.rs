@@ -1,4 +1,4 @@
-//! A density as the slope of mass on volume: successive deliveries into one vessel, without taring.
+//! A density as the slope of mass against volume: successive deliveries into one vessel, without taring.
 //!
 //! The volumes add up, and with them the pipette's own error, once for each delivery, and each delivery's own. All these
 //! are known to the generalised fit by their sources, so that no covariance is left out.
@@ -86,7 +86,7 @@ pub(super) fn density(
         Ok(fitted) => fitted,
         Err(failure) => {
             let entry = &deliveries.entry;
-            let headline = format!("No slope of mass on volume can be found: {failure}.");
+            let headline = format!("No slope of mass against volume can be found: {failure}.");
             instruments.problems.push(
                 Code::NoSlope
                     .error(headline)
@@ -107,7 +107,7 @@ pub(super) fn density(
             &Unit::GRAM,
         ),
         (
-            "slope of mass on volume",
+            "slope of mass against volume",
             Symbol::labelled("ρ'", name),
             &Unit::GRAM_PER_MILLILITRE,
         ),
@@ -174,7 +174,7 @@ fn scattered(ws: &mut Worksheet, name: &str, slope: NodeId, scatter: f64, dof: u
     );
     let error = ws.unseen(title, vec![component]);
     let title = Title::new(
-        format!("slope of mass on volume with its scatter, {name}"),
+        format!("slope of mass against volume with its scatter, {name}"),
         Symbol::labelled("ρ'", name),
         &Unit::GRAM_PER_MILLILITRE,
     );

@@ -1,5 +1,6 @@
 //! Labels above the points of a row.
 
+use super::abreast::{self, Placed};
 use super::geometry::Area;
 use super::place::Name;
 use super::scale::Axes;
@@ -71,44 +72,16 @@ pub(super) fn labels(all: &[Series], axes: Axes<'_>, typefaces: &Typefaces) -> V
     names
 }
 
-/// Returns where the middles of labels stand, which are in the order of their points: as near to these, by least
-/// squares, as is possible side by side within the frame; `None` if that is too far.
-///
-/// Without their widths, the middles would have to rise: the labels are moved to the left by the widths of those before
-/// them, neighbours in the wrong order are put together at their mean (the pool-adjacent-violators algorithm), and moved
-/// back.
+/// Returns where the middles of labels stand, which are in the order of their points; `None` where one would stand too
+/// far from its own.
 fn middles(labels: &[Label], frame: &Area) -> Option<Vec<f64>> {
-    let mut before = 0.0;
-    let mut moved = Vec::with_capacity(labels.len());
-    // Sum and number of those put together.
-    let mut pools: Vec<(f64, usize)> = Vec::new();
-    for (index, label) in labels.iter().enumerate() {
-        let half = label.line.width() / 2.0;
-        if index > 0 {
-            before += half + APART;
-        }
-        moved.push(before);
-        let mut pool = (label.x - before, 1);
-        before += half;
-        while let Some((sum, count)) =
-            pools.pop_if(|(sum, count)| *sum / *count as f64 > pool.0 / pool.1 as f64)
-        {
-            pool = (pool.0 + sum, pool.1 + count);
-        }
-        pools.push(pool);
-    }
-    let (first, last) = (labels.first()?, labels.last()?);
-    let low = frame.x0 + style::FRAME + first.line.width() / 2.0;
-    let high = frame.x1 - style::FRAME - last.line.width() / 2.0 - moved.last()?;
-    if low > high {
-        return None;
-    }
-    let means = pools.into_iter().flat_map(|(sum, count)| {
-        let mean = (sum / count as f64).clamp(low, high);
-        std::iter::repeat_n(mean, count)
+    let placed = labels.iter().map(|label| Placed {
+        middle: label.x,
+        half: label.line.width() / 2.0,
     });
-    let middles: Vec<f64> = means.zip(moved).map(|(mean, moved)| mean + moved).collect();
-    let near =
-        |(label, x): (&Label, &f64)| (x - label.x).abs() <= ASIDE.max(label.line.width() / 2.0);
-    labels.iter().zip(&middles).all(near).then_some(middles)
+    let placed: Vec<Placed> = placed.collect();
+    let ends = (frame.x0 + style::FRAME, frame.x1 - style::FRAME);
+    let middles = abreast::middles(&placed, APART, ends)?;
+    let near = |(placed, x): (&Placed, &f64)| (x - placed.middle).abs() <= ASIDE.max(placed.half);
+    placed.iter().zip(&middles).all(near).then_some(middles)
 }

@@ -4,6 +4,7 @@
 //! module of inks, widths and sizes. Nothing is drawn before everything has its place.
 
 mod above;
+mod abreast;
 mod backend;
 mod element;
 mod extent;
@@ -15,6 +16,8 @@ mod plan;
 mod scale;
 mod style;
 mod text;
+
+use std::borrow::Cow;
 
 use crate::print::manuscript::plot::Plot;
 use crate::print::page::{Colour, Mark};
@@ -77,7 +80,12 @@ pub fn draw(
         .iter()
         .zip(std::iter::once(&plot.series).chain(lower))
     {
-        paint::paint(series, plan, accent, typefaces, &mut marks)
+        let series = if plan.rows {
+            Cow::Owned(abreast::points_apart(series, plan.axes()))
+        } else {
+            Cow::Borrowed(series)
+        };
+        paint::paint(&series, plan, accent, typefaces, &mut marks)
             .map_err(|error| FigureError::Library(error.to_string()))?;
     }
     Ok(Drawing {

@@ -311,7 +311,9 @@ impl Painter<'_, '_> {
             self.text(label, (0.0, middle), DARK)?;
         } else if let Some(label) = &y.label {
             let half = label.width() / 2.0;
+            // A label longer than its frame reaches out at the top.
             let start = (f64::midpoint(frame.y0, frame.y1) + half)
+                .min(frame.y1)
                 .max(2.0 * half)
                 .min(self.plan.size.1);
             let start = to_backend((self.plan.y_label_baseline, start));

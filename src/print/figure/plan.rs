@@ -232,7 +232,7 @@ impl<'a> Setting<'a> {
         match y {
             Vertical::Scale { axis, .. } => {
                 let room = if self.plot.below.is_some() {
-                    length
+                    length + head
                 } else {
                     self.size.1 - head
                 };

@@ -79,6 +79,10 @@ pub fn read(
         style = style.scaled(times);
     }
     if let Some(Paper(page)) = said.paper {
+        // The same share of every page.
+        let times = page.1 / style.page.1;
+        style.top_margin *= times;
+        style.bottom_margin *= times;
         style.page = page;
     }
     let margins = said.margins.unwrap_or_default();

@@ -29,9 +29,12 @@ const PENALTIES: Penalties = Penalties {
 /// divided, and few lines come out loose.
 const SQUEEZED: f64 = 0.86;
 
-/// A line whose spaces would have to be wider than their face has them by more than this share of the leading is not
-/// justified.
+/// Where more than one line in so many has spaces wider than their face has them by more than this share of the leading,
+/// the paragraph is not justified.
+const LOOSE_OF: usize = 4;
 const LOOSEST: f32 = 0.36;
+/// Nor where one line has wider ones than this: no line is ragged among straight ones.
+const TORN: f32 = 1.0;
 
 /// A last word shorter than this share of the measure does not stand alone.
 const SHORT_LAST: f64 = 0.1;
@@ -295,7 +298,12 @@ impl Layouter<'_> {
         element: usize,
     ) -> Vec<FlowItem> {
         let words = fitted(words, column.width);
-        let lines = self.lines(&words, column.width, fit);
+        let mut fit = fit;
+        let mut lines = self.lines(&words, column.width, fit);
+        if fit == Fit::Justified && self.is_loose(&lines, column, leading) {
+            fit = Fit::Ragged;
+            lines = self.lines(&words, column.width, fit);
+        }
         let count = lines.len();
         let mut slabs = Vec::with_capacity(count);
         for (index, line) in lines.into_iter().enumerate() {
@@ -306,6 +314,28 @@ impl Layouter<'_> {
         slabs
     }
 
+    /// Returns whether justified lines would be torn apart, one of them or many.
+    fn is_loose(&self, lines: &[Line<'_>], column: Column, leading: f32) -> bool {
+        let full = lines.iter().filter(|line| !line.ends);
+        let stretches: Vec<f32> = full.map(|line| self.stretch(line, column)).collect();
+        let beyond = |most: f32| stretches.iter().filter(|by| **by > most * leading).count();
+        beyond(TORN) > 0 || LOOSE_OF * beyond(LOOSEST) > stretches.len()
+    }
+
+    /// Returns by how much the spaces of a justified line are wider than their face has them, negative if narrower.
+    fn stretch(&self, line: &Line<'_>, column: Column) -> f32 {
+        let gap = column.width - self.width(&line.parts);
+        let spaces = line.parts.iter();
+        let spaces = spaces.filter(|part| matches!(part, Part::Space(_))).count();
+        match spaces {
+            0 if gap > 0.0 => f32::INFINITY,
+            0 => 0.0,
+            // The last line is squeezed, too, but not stretched.
+            _ if line.ends => (gap / spaces as f32).min(0.0),
+            _ => gap / spaces as f32,
+        }
+    }
+
     fn strip(
         &mut self,
         line: Line<'_>,
@@ -314,20 +344,12 @@ impl Layouter<'_> {
         fit: Fit,
         element: usize,
     ) -> FlowItem {
-        let natural = self.width(&line.parts);
-        let gap = column.width - natural;
-        let spaces = line
-            .parts
-            .iter()
-            .filter(|part| matches!(part, Part::Space(_)))
-            .count();
-        // A line that would have to be torn apart stays ragged; one with squeezed spaces does not stick out.
-        let justified = fit == Fit::Justified
-            && spaces > 0
-            && (gap < 0.0 || (!line.ends && gap / (spaces as f32) < LOOSEST * leading));
-        let stretch = if justified { gap / spaces as f32 } else { 0.0 };
+        let stretch = match fit {
+            Fit::Justified => self.stretch(&line, column),
+            Fit::Ragged | Fit::Balanced | Fit::Centred => 0.0,
+        };
         let x = if fit == Fit::Centred {
-            column.left + gap.max(0.0) / 2.0
+            column.left + (column.width - self.width(&line.parts)).max(0.0) / 2.0
         } else {
             column.left
         };

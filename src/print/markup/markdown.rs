@@ -1,4 +1,6 @@
 //! Markdown to paste into a wiki: `CommonMark` with pipe tables, strike-through and `$` maths; plots as files beside it.
+//!
+//! References are links to the section in which what they name stands, since Markdown gives names to headings alone.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::OsStr;
@@ -9,8 +11,9 @@ use super::mark::marked;
 use super::{MarkupError, svg};
 use crate::maths::Math;
 use crate::print::manuscript::said::{
-    Reference, heading_number, long_date, reference_text, references,
+    Reference, heading_number, long_date, plain_text, reference_text, references,
 };
+use crate::print::manuscript::walk::each_block;
 use crate::print::manuscript::{
     Align, Block, Figure, Formula, Heading, Inline, ListMarks, Manuscript, Table,
 };
@@ -47,6 +50,7 @@ pub fn markdown(
         stem,
         made_from,
         references: references(&manuscript.blocks),
+        sections: sections(&manuscript.blocks),
         names: BTreeSet::new(),
         plots: Vec::new(),
     };
@@ -82,6 +86,8 @@ struct Writer<'a> {
     made_from: &'a str,
     /// What references to each label say.
     references: BTreeMap<String, Reference>,
+    /// The name of the heading above each label.
+    sections: BTreeMap<String, String>,
     /// Names of plots that are taken.
     names: BTreeSet<String>,
     plots: Vec<(String, String)>,
@@ -116,7 +122,7 @@ impl Writer<'_> {
 
     fn heading(&self, heading: &Heading) -> Result<String, MarkupError> {
         let signs = "#".repeat(usize::from(heading.level + 1).min(6));
-        let number = heading_number(heading).map_or_else(String::new, |number| number + " ");
+        let number = number_of(heading);
         let text = self.inlines(&heading.text, " ")?;
         // Signs at the end would be taken for a closing of the heading.
         let text = text
@@ -255,6 +261,14 @@ impl Writer<'_> {
         name
     }
 
+    /// Returns a text as a link to the section in which a label stands.
+    fn linked(&self, said: &str, label: &str) -> String {
+        match self.sections.get(label) {
+            Some(section) => format!("[{said}](#{section})"),
+            None => said.to_owned(),
+        }
+    }
+
     /// Pieces of a line; `end` stands for a line end.
     fn inlines(&self, inlines: &[Inline], end: &str) -> Result<String, MarkupError> {
         let mut text = String::new();
@@ -275,9 +289,12 @@ impl Writer<'_> {
                 Inline::Reference(label) | Inline::Number(label) => {
                     let number_only = matches!(inline, Inline::Number(_));
                     let said = reference_text(&self.references, label, number_only)?;
-                    text.push_str(&escaped(&said));
+                    text.push_str(&self.linked(&escaped(&said), label));
                 }
-                Inline::Linked { text: inside, .. } => text.push_str(&self.inlines(inside, end)?),
+                Inline::Linked {
+                    text: inside,
+                    label,
+                } => text.push_str(&self.linked(&self.inlines(inside, end)?, label)),
                 Inline::LineEnd => text.push_str(end),
                 Inline::Tick => text.push_str("☐ "),
                 Inline::Share { text: share, .. } => text.push_str(&escaped(share)),
@@ -289,6 +306,54 @@ impl Writer<'_> {
         }
         Ok(text)
     }
+}
+
+/// Returns the number before the text of a heading, with the space between them.
+fn number_of(heading: &Heading) -> String {
+    let number = heading_number(heading);
+    number.map_or_else(String::new, |number| {
+        format!("{} ", number.replace('\u{a0}', " "))
+    })
+}
+
+/// Returns the name of the heading above each label, as wikis derive it from the text of the heading: in small letters,
+/// without punctuation, with hyphens for spaces, and counted where there are several alike.
+fn sections(blocks: &[Block]) -> BTreeMap<String, String> {
+    let mut sections = BTreeMap::new();
+    let mut here = String::new();
+    let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+    each_block(blocks, &mut |block| {
+        let label = match block {
+            Block::Heading(heading) => {
+                let title = format!("{}{}", number_of(heading), plain_text(&heading.text));
+                let kept = |c: &char| c.is_alphanumeric() || matches!(c, ' ' | '-' | '_');
+                let name: String = title.to_lowercase().chars().filter(kept).collect();
+                let name = name.replace(' ', "-");
+                let count = counts.entry(name.clone()).or_default();
+                here = match *count {
+                    0 => name,
+                    again => format!("{name}-{again}"),
+                };
+                *count += 1;
+                heading.label.as_ref()
+            }
+            Block::Table(table) => table.label.as_ref(),
+            Block::Figure(figure) => figure.label.as_ref(),
+            Block::Formula(formula) => formula.label.as_ref(),
+            Block::Label(label) => Some(label),
+            Block::Paragraph(_)
+            | Block::Answer(_)
+            | Block::List { .. }
+            | Block::Panel(_)
+            | Block::Listing(_)
+            | Block::Contents
+            | Block::NewPage => None,
+        };
+        if let Some(label) = label.filter(|_| !here.is_empty()) {
+            sections.insert(label.clone(), here.clone());
+        }
+    });
+    sections
 }
 
 /// Returns a formula in which no sign begins or ends code, which goes before formulas: a backtick is written as the

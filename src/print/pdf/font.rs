@@ -18,6 +18,8 @@ use crate::print::typeface::Typefaces;
 /// 7.21.7), and this is seen nowhere.
 const SILENT: GlyphText = GlyphText::new("\u{200B}");
 
+const SPACE: GlyphText = GlyphText::new(" ");
+
 /// One face as it stands in the file.
 pub(super) struct Font {
     /// Its name among the resources.
@@ -141,7 +143,7 @@ impl Texts {
 
     /// The text that the font will give for the glyph: the most frequent one, the first of them if there are several. A
     /// hyphen is one however many words are divided, and a digit however many powers it is in: not all readers know of
-    /// texts other than the font's.
+    /// texts other than the font's. Spaces of every kind are the one that is typed in a search.
     fn common(self) -> GlyphText {
         let mut common = (SILENT, (false, 0));
         for (text, times) in self.0 {
@@ -150,6 +152,9 @@ impl Texts {
             if !text.is_empty() && rank > common.1 {
                 common = (text, rank);
             }
+        }
+        if common.0.chars().all(char::is_whitespace) {
+            return SPACE;
         }
         common.0
     }

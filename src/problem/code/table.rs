@@ -346,7 +346,7 @@ codes! {
     UnknownSolution "unknown-solution" "A solution is named that is not listed under `solutions`. Check the spelling, or add it there."
         run("    aliquot: {of: Q, volume: 4 × 20.00 mL, with: twenty pipette}", "    aliquot: {of: A, volume: 4 × 20.00 mL, with: twenty pipette}");
     UnknownTemplate "unknown-template" "`--template` names neither a built-in set of templates nor a folder."
-        words("fillmark report bath.yaml --template breif", "fillmark report bath.yaml --template brief");
+        words("fillmark report bath.yaml --template sumary", "fillmark report bath.yaml --template summary");
     UnknownUnit "unknown-unit" "The unit is not known for this quantity."
         run("      - {empty: 28.319 g, filled: 39.909 gr, volume: 10.00 mL}", "      - {empty: 28.319 g, filled: 39.909 g, volume: 10.00 mL}");
     ValueWithoutColumn "value-without-column" "A line of the table has more values than the heading has columns. A decimal comma divides one value into two."

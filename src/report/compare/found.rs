@@ -173,7 +173,10 @@ impl Row {
         let first = problems.iter().find(|problem| problem.is_error());
         let first = first.or(problems.first());
         let told = first.map(|problem| match &problem.span {
-            Some(span) => format!("{} ({}, line {})", problem.headline, span.file, span.line),
+            Some(span) => {
+                let headline = problem.headline.trim_end_matches('.');
+                format!("{headline} ({}, line {}).", span.file, span.line)
+            }
             None => problem.headline.clone(),
         });
         Self {

@@ -439,16 +439,15 @@ impl YoudenShown {
 impl DensityPrecisionShown {
     fn new(quantity: &Quantity, rows: &[Row]) -> Option<Self> {
         let precise = quantity.precision.as_ref()?;
-        let mut outliers = Vec::new();
+        let mut outliers: BTreeMap<usize, Vec<String>> = BTreeMap::new();
         let mut note = |row: usize, standing: Standing, what: &str| {
-            if standing > Standing::Correct {
-                let level = if standing == Standing::Outlier {
-                    "1 %"
-                } else {
-                    "5 %"
-                };
-                outliers.push(format!("{}: {what} at {level}", rows[row].name));
-            }
+            let level = match standing {
+                Standing::Correct => return,
+                Standing::Straggler => "5 %",
+                Standing::Outlier => "1 %",
+            };
+            let of_row = outliers.entry(row).or_default();
+            of_row.push(format!("{what} at {level}"));
         };
         if let Some((row, standing)) = precise.widest {
             note(row, standing, "scatter by Cochran’s test");
@@ -457,8 +456,12 @@ impl DensityPrecisionShown {
             note(*row, *standing, "mean by Grubbs’ test");
         }
         for (row, standing) in &precise.inconsistent {
-            note(*row, *standing, "h or k");
+            note(*row, *standing, "mean or scatter by Mandel’s statistics");
         }
+        let of_row = |(row, found): (usize, Vec<String>)| {
+            format!("{}: {}", rows[row].name, found.join(", "))
+        };
+        let outliers: Vec<String> = outliers.into_iter().map(of_row).collect();
         let p = &precise.precision;
         Some(Self {
             solution: quantity.solution.clone(),

@@ -63,7 +63,7 @@ section! {
 
 section! {
     ALIQUOT_KEYS = "an aliquot", or_short(Short::TakenOf { volume: "volume", of: "of" });
-    OF: SolutionName = required("of", SolutionName, "The solution it was taken of.");
+    OF: SolutionName = required("of", SolutionName, "The solution it was taken from.");
     ALIQUOT_VOLUME: Deliveries = required("volume", Deliveries(positive(Unit::MILLILITRE)),
         "The volume, or one for each delivery: [5.00 mL, 5.00 mL], or 2 × 5.00 mL.");
     WITH; RINSED;

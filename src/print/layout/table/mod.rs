@@ -99,7 +99,7 @@ impl Layouter<'_> {
         parent: usize,
     ) -> Result<Vec<FlowItem>, LayoutError> {
         let measured = self.measured(table, self.style.small_size)?;
-        let groups = parted(&measured.needs, column.width);
+        let groups = parted(&measured.needs, column.width, self.style.small_size);
         if groups.len() < 2 {
             return self.table_of(table, measured, Part::Whole, column, parent);
         }
@@ -232,7 +232,7 @@ impl Layouter<'_> {
             factor,
             widths,
             gap,
-        } = plan(&measured.needs, column.width);
+        } = plan(&measured.needs, column.width, full);
         let size = full * factor;
         let Measured { points, cells, .. } = if factor < 1.0 {
             self.measured(table, size)?

@@ -39,19 +39,27 @@ const GAP: f32 = 11.0;
 const WIDEST_GAP: f32 = 22.0;
 /// Gaps take no more than this share of the measure.
 const TIGHTEST: f32 = 0.3;
-/// Sizes tried in turn before text is wrapped.
-const STEPS: [f32; 4] = [1.0, 0.945, 0.89, 0.835];
-/// Sizes tried in turn once it is.
-const SMALLER_STEPS: [f32; 7] = [1.0, 0.945, 0.89, 0.835, 0.78, 0.7, 0.6];
+/// Sizes tried in turn before heads are wrapped, and then before text is.
+const STEPS: [f32; 3] = [1.0, 0.95, 0.905];
+const HEADS_WHOLE: usize = 2;
+/// Sizes for a table that fits in none of these and has too few columns to be parted.
+const SMALLER_STEPS: [f32; 4] = [0.835, 0.78, 0.7, 0.6];
+/// A table is parted rather than set smaller than this, points.
+const LEAST_SIZE: f32 = 8.5;
 /// A column wider than this share of the measure is prose: it is wrapped, not made smaller.
 const PROSE: f32 = 0.4;
 /// Wrapped text needs about this much room to read well.
 const COMFORT: f32 = 64.0;
-/// The size for which the columns of a table that fits in no size are parted.
-const PARTED: f32 = 0.835;
 
-/// Chooses size and widths so that the table is no wider than `measure`.
-pub(super) fn plan(needs: &[Need], measure: f32) -> Plan {
+/// Returns the sizes tried for a table whose full size is that many points.
+fn steps(size: f32) -> impl Iterator<Item = f32> + Clone {
+    let legible = move |factor: &f32| factor * size >= LEAST_SIZE;
+    let smaller = STEPS.into_iter().skip(1).filter(legible);
+    STEPS.into_iter().take(1).chain(smaller)
+}
+
+/// Chooses size and widths so that the table, whose full size is that many points, is no wider than `measure`.
+pub(super) fn plan(needs: &[Need], measure: f32, size: f32) -> Plan {
     let between = needs.len().saturating_sub(1) as f32;
     // Many columns leave less between them.
     let gap = GAP.min(TIGHTEST * measure / between.max(1.0));
@@ -69,12 +77,14 @@ pub(super) fn plan(needs: &[Need], measure: f32) -> Plan {
             gap,
         }
     };
-    let natural: Vec<f32> = needs.iter().map(Need::natural).collect();
-    if total(&natural) <= room {
-        return finish(1.0, natural);
+    for factor in steps(size).take(HEADS_WHOLE) {
+        let natural = scaled(needs, factor, Need::natural);
+        if total(&natural) <= room {
+            return finish(factor, natural);
+        }
     }
     if needs.iter().all(|need| need.body <= PROSE * measure) {
-        for factor in STEPS {
+        for factor in steps(size) {
             let least = scaled(needs, factor, |need| need.body.max(need.head_least));
             if total(&least) <= room {
                 let wanted = scaled(needs, factor, Need::natural);
@@ -82,8 +92,9 @@ pub(super) fn plan(needs: &[Need], measure: f32) -> Plan {
             }
         }
     }
-    for (comfortable, steps) in [(true, &SMALLER_STEPS[..5]), (false, &SMALLER_STEPS[..])] {
-        for &factor in steps {
+    for comfortable in [true, false] {
+        let smaller = SMALLER_STEPS.into_iter().filter(|_| !comfortable);
+        for factor in steps(size).chain(smaller) {
             let least = scaled(needs, factor, |need| {
                 let comfort = if comfortable {
                     need.body.min(COMFORT)
@@ -112,16 +123,16 @@ pub(super) fn plan(needs: &[Need], measure: f32) -> Plan {
 /// Returns the columns of a table in as many groups as are needed for none to be wider than `measure`, with about as
 /// many columns in each. Every group begins with the first column, which names the rows; of a table that fits there is
 /// one.
-pub(super) fn parted(needs: &[Need], measure: f32) -> Vec<Vec<usize>> {
-    let smallest = SMALLER_STEPS[SMALLER_STEPS.len() - 1];
+pub(super) fn parted(needs: &[Need], measure: f32, size: f32) -> Vec<Vec<usize>> {
+    let smallest = steps(size).fold(1.0, f32::min);
     let between = needs.len().saturating_sub(1) as f32;
     let gaps = (GAP * between).min(TIGHTEST * measure);
     let fits = total(&scaled(needs, smallest, Need::least)) <= measure - gaps;
     if fits || needs.len() < 3 {
         return vec![(0..needs.len()).collect()];
     }
-    let widths = scaled(needs, PARTED, |need| {
-        need.least().max(need.body.min(COMFORT)) + GAP / PARTED
+    let widths = scaled(needs, smallest, |need| {
+        need.least().max(need.body.min(COMFORT)) + GAP / smallest
     });
     let names = widths[0].min(PROSE * measure);
     // From the left, as many columns in each as there is room for, or no more than so many groups call for.
@@ -202,13 +213,21 @@ mod tests {
                     }
                 })
                 .collect();
-            let plan = plan(&needs, 440.0);
+            let plan = plan(&needs, 440.0, 9.4);
             let width = plan.widths.iter().sum::<f32>() + plan.gap * (columns - 1) as f32;
             assert!(width <= 440.01, "{width} for {needs:?}");
             assert!(
                 plan.widths.iter().all(|w| *w >= 0.0) && plan.gap >= 0.0,
                 "{plan:?}"
             );
+            for group in parted(&needs, 440.0, 9.4) {
+                let some: Vec<Need> = group.iter().map(|column| needs[*column]).collect();
+                let plan = super::plan(&some, 440.0, 9.4);
+                let legible = plan.factor * 9.4 >= super::LEAST_SIZE;
+                // Names wider than prose may be leave no room for two columns.
+                let wide = needs[0].least() > super::PROSE * 440.0;
+                assert!(legible || wide || group.len() < 3, "{plan:?}");
+            }
         }
     }
 
@@ -221,8 +240,8 @@ mod tests {
             head_least: 40.0,
             numbers: 60.0,
         };
-        assert_eq!(plan(&[need; 3], 440.0).widths, [60.0; 3]);
-        assert_eq!(parted(&[need; 3], 440.0), [[0, 1, 2]]);
+        assert_eq!(plan(&[need; 3], 440.0, 9.4).widths, [60.0; 3]);
+        assert_eq!(parted(&[need; 3], 440.0, 9.4), [[0, 1, 2]]);
     }
 
     #[test]
@@ -234,7 +253,7 @@ mod tests {
             head_least: 10.0,
             numbers,
         };
-        let plan = plan(&[need(4_000.0, 0.0), need(100.0, 100.0)], 440.0);
+        let plan = plan(&[need(4_000.0, 0.0), need(100.0, 100.0)], 440.0, 9.4);
         assert!(plan.widths[1] >= 100.0 * plan.factor, "{plan:?}");
         assert!(plan.widths[0] > 300.0, "{plan:?}");
     }
@@ -248,12 +267,12 @@ mod tests {
             head_least: 40.0,
             numbers: 80.0,
         };
-        let groups = parted(&[need; 14], 440.0);
+        let groups = parted(&[need; 14], 440.0, 9.4);
         let counts: Vec<usize> = groups.iter().map(Vec::len).collect();
         assert_eq!(counts, [5, 4, 4, 4]);
         for group in &groups {
             assert_eq!(group[0], 0);
-            let plan = plan(&vec![need; group.len()], 440.0);
+            let plan = plan(&vec![need; group.len()], 440.0, 9.4);
             assert!(plan.factor > 0.8, "{plan:?}");
         }
         let columns: Vec<usize> = groups
