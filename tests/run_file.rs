@@ -80,7 +80,7 @@ fn a_run_is_read_whole() {
         "own temperature"
     );
     assert_eq!(
-        run.corrections[0].on.as_deref(),
+        run.corrections[0].reason.on.as_deref(),
         Some("2026-03-05"),
         "correction"
     );
