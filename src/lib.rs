@@ -9,6 +9,7 @@
 //! |---|---|---|
 //! | shared | [`problem`] | errors and warnings about input, and their renderings |
 //! | shared | [`maths`] | formulas as trees; in words, in TeX |
+//! | shared | [`threads`] | work shared among threads |
 //! | bench | [`bench::quantity`] | numbers as written, units, rounding |
 //! | bench | [`bench::worksheet`] | inputs, formulas, sensitivities, covariance, budget, typeset forms |
 //! | bench | [`bench::fit`] | lines and curves through points with known errors; quantiles |
@@ -44,3 +45,4 @@ pub mod pipeline;
 pub mod print;
 pub mod problem;
 pub mod report;
+pub mod threads;

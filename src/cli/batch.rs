@@ -1,7 +1,6 @@
 //! Many reports at once, on all cores; one that fails does not stop the others.
 
 use std::io::IsTerminal;
-use std::num::NonZero;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc;
 use std::thread;
@@ -13,6 +12,7 @@ use super::report_job::{Outcome, Previous, ReportJob, Target};
 use super::results::{Entry, Table};
 use super::terminal::Terminal;
 use super::{Ending, stop};
+use crate::threads::processors;
 
 /// Work that takes less than this needs no bar.
 const SOON: Duration = Duration::from_secs(1);
@@ -59,7 +59,6 @@ pub(super) fn make(
 ) -> Ending {
     stop::listen();
     let next = AtomicUsize::new(0);
-    let workers = thread::available_parallelism().map_or(1, NonZero::get);
     let (sender, receiver) = mpsc::channel();
     let mut told: Vec<Option<(Ending, Row)>> = Vec::new();
     told.resize_with(orders.len(), || None);
@@ -79,7 +78,7 @@ pub(super) fn make(
                 }
             }
         };
-        let begun = (0..workers.min(orders.len()))
+        let begun = (0..processors().min(orders.len()))
             .flat_map(|_| thread::Builder::new().spawn_scoped(scope, worker()));
         if begun.count() == 0 {
             // A machine that gives no thread leaves this one.

@@ -1,11 +1,7 @@
 //! `fillmark compare`: the runs of several benches side by side.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::num::NonZero;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::thread;
 
 use clap::{Args, ValueEnum};
 use serde::Serialize;
@@ -27,6 +23,7 @@ use crate::print::pdf;
 use crate::problem::{Code, Problem};
 use crate::report::compare::{self, Group, Measured, Row};
 use crate::report::templates::Templates;
+use crate::threads::{make_each, processors};
 
 /// What a comparison is made from begins with this.
 const COMPARISON: &str = "comparison";
@@ -330,7 +327,7 @@ fn composition_on(scale: Scale, solution: &SolutionStated) -> Option<Measured> {
 fn reduced(runs: &[NamedRun]) -> (Vec<Row>, String, String) {
     let mut rows = Vec::new();
     let (mut titles, mut words) = (BTreeSet::new(), String::new());
-    for (row, title, word) in on_all_cores(runs, row) {
+    for (row, title, word) in make_each(processors(), runs.iter(), row) {
         if row.found.is_some() {
             titles.insert(title);
         }
@@ -340,33 +337,6 @@ fn reduced(runs: &[NamedRun]) -> (Vec<Row>, String, String) {
     let title = titles.pop_first().filter(|_| titles.is_empty());
     let title = title.unwrap_or_else(|| "Comparison".to_owned());
     (rows, title, word_of(words.as_bytes()))
-}
-
-/// Returns what `make` makes of each, in their order.
-fn on_all_cores<A: Sync, T: Send>(each: &[A], make: impl Fn(&A) -> T + Sync) -> Vec<T> {
-    let next = AtomicUsize::new(0);
-    let done = Mutex::new(Vec::with_capacity(each.len()));
-    let worker = || {
-        loop {
-            let index = next.fetch_add(1, Ordering::Relaxed);
-            let Some(one) = each.get(index) else { break };
-            let made = make(one);
-            if let Ok(mut done) = done.lock() {
-                done.push((index, made));
-            }
-        }
-    };
-    let workers = thread::available_parallelism().map_or(1, NonZero::get);
-    thread::scope(|scope| {
-        for _ in 1..workers.min(each.len()) {
-            // A machine that gives no more threads leaves this one.
-            let _ = thread::Builder::new().spawn_scoped(scope, worker);
-        }
-        worker();
-    });
-    let mut done = done.into_inner().unwrap_or_default();
-    done.sort_unstable_by_key(|(index, _)| *index);
-    done.into_iter().map(|(_, made)| made).collect()
 }
 
 /// Returns a run as a row, its title, and a word for what it was read from.
@@ -389,7 +359,7 @@ fn row(named: &NamedRun) -> (Row, String, String) {
 /// Judges the benches by each other; `runs` are where the rows came from.
 fn judged(rows: &mut [Row], runs: &[NamedRun]) -> compare::Class {
     compare::judge(rows, &mut |class, suspects| {
-        on_all_cores(suspects, |suspect| {
+        make_each(processors(), suspects.iter(), |suspect| {
             let slips = with_run(&runs[suspect.row], |run, _| {
                 let liquids = &suspect.liquids;
                 let slips = slips_in_class(&run.file, &run.reduction, &run.results, class, liquids);

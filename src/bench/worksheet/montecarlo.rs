@@ -12,13 +12,12 @@
 //! The generator is PCG64-DXSM, of period 2¹²⁸: small, fast, and able to step far ahead in no time.
 
 use std::num::NonZeroUsize;
-use std::sync::{Mutex, PoisonError};
-use std::thread;
 
 use rand_pcg::Pcg64Dxsm;
 
 use super::program::{BATCH, Program};
 use super::{NodeId, Source, Worksheet};
+use crate::threads::{make_each, processors};
 
 /// Draws of a block; those asked for are rounded up to whole blocks (JCGM 101:2008, 7.9.4 takes the same number).
 pub const BLOCK: usize = 10_000;
@@ -137,17 +136,18 @@ impl Worksheet {
             .map(|id| Gathered::about(self.value(*id), self.uncertainty(*id).bias))
             .collect();
         // What does not fit into memory is done in stretches, whose intervals are averaged.
+        let threads = plan.threads.map_or_else(processors, NonZeroUsize::get);
         let mut values = vec![0.0; held * BLOCK * results.len()];
         for first in (0..blocks).step_by(held) {
             let count = held.min(blocks - first);
             let values = &mut values[..count * BLOCK * results.len()];
             let of_block = values.chunks_mut((BLOCK * results.len()).max(1));
-            share(plan, of_block.enumerate(), |(block, values)| {
+            make_each(threads, of_block.enumerate(), |(block, values)| {
                 fill(&program, plan.seed, first + block, values);
             });
             let values = &*values;
-            share(
-                plan,
+            make_each(
+                threads,
                 gathered.iter_mut().enumerate(),
                 |(index, gathered)| {
                     let blocks = values.chunks(BLOCK).skip(index).step_by(results.len());
@@ -180,22 +180,6 @@ impl Worksheet {
             .map(of)
             .fold(f64::INFINITY, f64::min)
     }
-}
-
-/// Does a piece of work for each item, on several threads.
-fn share<T: Send>(plan: &Plan, items: impl Iterator<Item = T> + Send, work: impl Fn(T) + Sync) {
-    let processors = || thread::available_parallelism().unwrap_or(NonZeroUsize::MIN);
-    let items = Mutex::new(items);
-    let next = || items.lock().unwrap_or_else(PoisonError::into_inner).next();
-    thread::scope(|scope| {
-        for _ in 0..plan.threads.unwrap_or_else(processors).get() {
-            scope.spawn(|| {
-                while let Some(item) = next() {
-                    work(item);
-                }
-            });
-        }
-    });
 }
 
 /// Fills a block: the values of each result one after the other.

@@ -2,15 +2,13 @@
 
 use std::cell::Cell;
 use std::io::{self, Write};
-use std::num::NonZero;
-use std::sync::{Mutex, PoisonError};
-use std::thread;
 
 use flate2::{Compress, Compression, FlushCompress, Status};
 use lopdf::Stream;
 use md5::{Digest, Md5};
 
 use crate::print::page::Packed;
+use crate::threads::{make_each, processors};
 
 /// Level 5 takes nearly twice the time for a tenth fewer bytes; level 1 half of it for a fifth more.
 const LEVEL: Compression = Compression::new(2);
@@ -69,32 +67,8 @@ pub(super) fn each<T: Send, M: Send>(
     things: impl ExactSizeIterator<Item = T> + Send,
     make: impl Fn(T) -> M + Sync,
 ) -> Vec<M> {
-    let mut made: Vec<Option<M>> = Vec::new();
-    made.resize_with(things.len(), || None);
-    let threads = thread::available_parallelism().map_or(1, NonZero::get);
-    let threads = threads.min(things.len() / WORTH_A_THREAD);
-    let waiting = Mutex::new(things.zip(&mut made));
-    let make_all = || {
-        // The next one is taken before it is made, so that others can take theirs.
-        let next = || {
-            waiting
-                .lock()
-                .unwrap_or_else(PoisonError::into_inner)
-                .next()
-        };
-        while let Some((thing, place)) = next() {
-            *place = Some(make(thing));
-        }
-    };
-    thread::scope(|scope| {
-        for _ in 1..threads {
-            let another = thread::Builder::new();
-            // What no other thread does, this one does.
-            let _ = another.spawn_scoped(scope, make_all);
-        }
-        make_all();
-    });
-    made.into_iter().flatten().collect()
+    let threads = processors().min(things.len() / WORTH_A_THREAD);
+    make_each(threads, things, make)
 }
 
 /// Most of what is written comes a few bytes at a time; so many of them are packed together, and into so much room.
