@@ -202,7 +202,7 @@ fn a_line_with_a_value_too_many_stops_nothing() {
     let (_, table) = class();
     put(&folder, "readings.csv", &table.replace("37.536", "37,536"));
     let (_, err) = ended(&fillmark(&folder, &["compare", "class.yaml"]), 1);
-    let told = "2: A value has no column in the heading. (readings.csv, line 3)";
+    let told = "2: A value has no column in the heading (readings.csv, line 3).";
     assert!(err.contains(told), "{err}");
     assert_eq!(err.matches("readings.csv, line").count(), 2, "{err}");
     assert!(text_of(&folder.join("class.comparison.pdf")).contains("W. Ivy"));
