@@ -123,6 +123,12 @@ fn pages_of_samples_are_full_and_their_lines_too() {
             let bottom = style.page.1 - style.bottom_margin;
             let least = style.top_margin + 2.0 / 3.0 * style.text_height();
             let pages = &laid.document.pages;
+            let items = pages.iter().flat_map(|page| &page.items);
+            let cut = items.filter_map(|item| match &item.mark {
+                Mark::Glyphs(run) => run.glyphs.iter().find(|glyph| glyph.text.contains('…')),
+                _ => None,
+            });
+            assert_eq!(cut.count(), 0, "{name}: texts cut, as there is no room");
             if name.contains("summary") {
                 assert_eq!(pages.len(), 1, "{name}");
             }

@@ -126,7 +126,7 @@ fn two_liquids(rows: &[Row], group: &Group, pairs: &Pairs) -> Plot {
         },
         series: vec![
             Series::new(
-                "curve that contains 95 % of pairs if only chance acts",
+                "95 % of pairs if only chance acts",
                 SeriesShape::Outline(circle.collect()),
             ),
             Series::new("benches", SeriesShape::Points(points.collect())),
