@@ -726,7 +726,7 @@ fn page_one_and_the_terminal_tell_what_monte_carlo_does_not_confirm() {
 
 #[test]
 fn letters_lead_to_their_observations() {
-    use crate::reading::{Element, Part, read as heard};
+    use crate::screen_reader::{Element, Part, read as heard};
     fn links(element: &Element, found: &mut Vec<String>) {
         for part in &element.parts {
             if let Part::Element(inner) = part {

@@ -1,8 +1,8 @@
 //! Sensitivities of whole runs against what moving an entry of the run file does.
 
 use crate::common::{good_runs, of_value, reduced, reduction, results, solution};
-use crate::laws::SEEDS;
-use crate::plans::{Plan, Written};
+use crate::generated_runs::{Plan, Written};
+use crate::reduction_laws::SEEDS;
 use fillmark::bench::reduce::Reduction;
 use fillmark::bench::reduce::has_one_empty;
 use fillmark::bench::worksheet::{NodeId, Source};

@@ -15,7 +15,7 @@ use fillmark::report::templates::{SHIPPED, Templates};
 use std::collections::{BTreeMap, VecDeque};
 
 use crate::common::{good_runs, reduced};
-use crate::reading::{Element, Part, Reading};
+use crate::screen_reader::{Element, Part, Reading};
 
 /// What is meant to be said, a line for each element, indented by its depth.
 struct Meant<'m> {
@@ -310,7 +310,7 @@ impl Made {
         Self {
             what,
             manuscript,
-            reading: crate::reading::read(&pdf),
+            reading: crate::screen_reader::read(&pdf),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Laws that every reduction obeys, on the run files there are and on generated ones.
 
 use crate::common::{close, good_runs, reduced, results, solution};
-use crate::plans::{Plan, Weighing, Written};
+use crate::generated_runs::{Plan, Weighing, Written};
 use fillmark::bench::quantity::Unit;
 use fillmark::bench::reduce::Preparation;
 use fillmark::bench::worksheet::{Expr, NodeId, Title, Worksheet};

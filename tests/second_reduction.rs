@@ -2,7 +2,7 @@
 //! the unknown by Newton's method, uncertainty by numerical derivatives over all inputs.
 
 use crate::common::{close, reduced, results};
-use crate::plans::{Balance, Origin, Plan, Solution, Weighing};
+use crate::generated_runs::{Balance, Origin, Plan, Solution, Weighing};
 use crate::second_spreads::{self as spreads, Weighed};
 use std::collections::BTreeMap;
 
@@ -302,7 +302,7 @@ fn water(t: f64) -> f64 {
     0.999_974_95 * (1.0 - (t - 3.983_035).powi(2) * (t + 301.797) / (522_528.9 * (t + 69.348_81)))
 }
 
-/// Composition on all scales that can be had, in the order of [`crate::plans::SCALES`].
+/// Composition on all scales that can be had, in the order of [`crate::generated_runs::SCALES`].
 fn scales(known: usize, value: f64, density: Option<f64>, m: f64) -> [Option<f64>; 4] {
     let by_mass = |w: f64, rho: Option<f64>| {
         let gamma = rho.map(|rho| 10.0 * w * rho);
@@ -396,7 +396,7 @@ fn outputs(plan: &Plan, x: &dyn Fn(&str) -> f64) -> Outputs {
             }
         });
     }
-    let against = crate::plans::SCALES
+    let against = crate::generated_runs::SCALES
         .iter()
         .position(|s| *s == plan.against)
         .expect("a scale");
@@ -441,7 +441,7 @@ fn outputs(plan: &Plan, x: &dyn Fn(&str) -> f64) -> Outputs {
         }
     }
     for (solution, composition) in plan.solutions.iter().zip(&compositions) {
-        for (scale, value) in crate::plans::SCALES.iter().zip(composition) {
+        for (scale, value) in crate::generated_runs::SCALES.iter().zip(composition) {
             if let Some(value) = value {
                 all.insert(format!("{scale} of {}", solution.name), *value);
             }
