@@ -53,7 +53,8 @@ impl Layouter<'_> {
             let style = TextStyle::new(Face::Regular, self.style.text_size, Colour::BLACK);
             NUMBER_GAP + self.width_of(&format!("({number})"), style)
         });
-        let room = column.width - indent - number;
+        let whole = column.width - indent;
+        let room = whole - number;
         let mut sides = Vec::with_capacity(formula.rows.len());
         for (left_parts, right) in &formula.rows {
             let left = (!left_parts.is_empty())
@@ -86,7 +87,8 @@ impl Layouter<'_> {
             } else {
                 relation.max(RUN_ON)
             };
-            for Broken { indent, parts } in self.broken(right.parts(), room - shift) {
+            let rooms = (room - shift, whole - shift);
+            for Broken { indent, parts } in self.broken(right.parts(), rooms) {
                 let mut line = std::mem::take(&mut opening);
                 let left = start + shift + indent;
                 line.extend(parts.into_iter().map(|(x, part)| (left + x, part)));
@@ -175,8 +177,8 @@ impl Layouter<'_> {
 
     /// Returns the right side of a row, in as many lines as it needs; parts that share a line stand side by side. What
     /// a relation begins goes to a line of its own, below the row's first relation, rather than be broken at an
-    /// operator.
-    fn broken(&mut self, row: &[Math], room: f32) -> Vec<Broken> {
+    /// operator. There is room beside the formula's number, and the whole width for what is too wide for that.
+    fn broken(&mut self, row: &[Math], (room, whole): (f32, f32)) -> Vec<Broken> {
         let mut lines: Vec<Broken> = Vec::new();
         let mut end = 0.0;
         let mut parts = Vec::new();
@@ -188,7 +190,7 @@ impl Layouter<'_> {
                 } else {
                     MathStyle::Continued
                 };
-                parts.extend(self.row_parts(part, stand, room));
+                parts.extend(self.row_parts(part, stand, (room, whole)));
             }
         }
         for clause in clauses(&parts) {
@@ -215,7 +217,7 @@ impl Layouter<'_> {
                     continue;
                 }
                 let indent = if own_line { 0.0 } else { RUN_ON };
-                let set = self.fitting(part, stand, room - indent);
+                let set = self.fitting(part, stand, whole - indent);
                 own_line = false;
                 end = set.width;
                 lines.push(Broken {
@@ -229,7 +231,12 @@ impl Layouter<'_> {
 
     /// Returns a part wider than there is room, divided where its writer allowed nothing: before relations, then before
     /// the operators of what is still too wide.
-    fn row_parts<'m>(&mut self, part: &'m [Math], stand: MathStyle, room: f32) -> Vec<&'m [Math]> {
+    fn row_parts<'m>(
+        &mut self,
+        part: &'m [Math],
+        stand: MathStyle,
+        (room, whole): (f32, f32),
+    ) -> Vec<&'m [Math]> {
         // A part is no wider at the beginning of a line than within it.
         if self.displayed(part, stand).width <= room
             || self.displayed(part, MathStyle::Displayed).width <= room
@@ -246,7 +253,7 @@ impl Layouter<'_> {
             clauses.splice(..2, [&part[..left.len() + right.len()]]);
         }
         for clause in clauses {
-            if self.displayed(clause, MathStyle::Displayed).width <= room {
+            if self.displayed(clause, MathStyle::Displayed).width <= whole {
                 divided.push(clause);
             } else {
                 divided.extend(parted(clause, Joint::Operator));
