@@ -104,7 +104,7 @@ fn nothing_is_set_under_seven_points() {
                         .iter()
                         .any(|own| size < own + 0.01 && size > own - 0.01);
                     assert!(
-                        own || size < SCRIPT || size > LABEL,
+                        own || !(SCRIPT..=LABEL).contains(&size),
                         "{name}, page {}: {text} in {size} pt",
                         number + 1
                     );
