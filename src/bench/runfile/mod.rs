@@ -110,7 +110,7 @@ pub fn read(file: &str, bytes: &[u8]) -> (Option<RunFile>, Vec<Problem>) {
 
 /// Reads a run file, and the files that it names, through `beside`.
 ///
-/// `file` is the name the user knows it by. With problems of severity [`Severity::Error`] there is no run file; with
+/// `file` is the name the user knows it by. With an error among the problems there is no run file; with
 /// warnings alone there is.
 pub fn read_beside(file: &str, bytes: &[u8], beside: &dyn FileLoader) -> Reading {
     let file: Arc<str> = file.into();
@@ -181,7 +181,7 @@ pub fn has_keys_of_a_run(bytes: &[u8]) -> bool {
     text.lines().any(is_one)
 }
 
-/// Reads a plan file; `file` is the name the user knows it by. With problems of severity [`Severity::Error`] there is no
+/// Reads a plan file; `file` is the name the user knows it by. With an error among the problems there is no
 /// plan.
 pub fn read_plan(file: &str, bytes: &[u8]) -> (Option<PlanFile>, Vec<Problem>) {
     let file: Arc<str> = file.into();
