@@ -61,11 +61,10 @@ impl Extract {
     }
 }
 
-/// For each file, whether it stands in the folder already with the same bytes.
+/// Returns, for each file, whether the folder already has it with the same bytes.
 ///
 /// # Errors
-/// Where one stands there with other bytes or cannot be looked at: before anything is
-/// written.
+/// A file in the folder has other bytes or cannot be read. Nothing has been written then.
 fn unlike(files: &[Carried], folder: &Path) -> Result<Vec<bool>, CommandError> {
     let stands = |file: &Carried| {
         let path = folder.join(&file.path);

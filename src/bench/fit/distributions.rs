@@ -193,11 +193,7 @@ pub fn f_quantile(probability: f64, numerator: f64, denominator: f64) -> f64 {
 /// Returns the probability that Student's t exceeds `t` in size, on either side; infinite `dof` gives the normal
 /// distribution's.
 pub fn two_sided_tail(t: f64, dof: f64) -> f64 {
-    if dof.is_finite() {
-        f_tail(t * t, 1.0, dof)
-    } else {
-        chi_squared_tail(t * t, 1.0)
-    }
+    2.0 * student_t_below(-t.abs(), dof)
 }
 
 /// Returns the probability that F exceeds `observed`: the p-value of an F test.

@@ -23,8 +23,8 @@ const FAR_REACH: f64 = 2.5;
 /// Makes the standard deviation of values so moved an estimate of that of normal values: 1/√E[min(z², 2.5²)].
 const FAR_FACTOR: f64 = 1.0114;
 
-/// The variance of what [`refined`] finds for the variance of normal values, over that of the ordinary estimate (simulated for 8 to 100
-/// values: 1.01 to 1.07).
+/// The variance of the estimate of a variance by [`refined`], over that of the ordinary estimate, for normal values
+/// (simulated: 1.01 to 1.07 for 8 to 100 values).
 pub(super) const REFINED: f64 = 1.05;
 
 /// Of fewer values, none can be told to be wild.
@@ -119,10 +119,10 @@ pub fn algorithm_a(values: &[f64]) -> Result<Robust, Unusable> {
     })
 }
 
-/// Mean and standard deviation by one more step after [`algorithm_a`], in which only values beyond 2.5 of its standard deviations
-/// are moved. It withstands as many wild values, and of normal ones it is nearly as certain as the ordinary estimates, which
-/// Algorithm A is not (one-step estimators: P. J. Rousseeuw, A. M. Leroy, *Robust Regression and Outlier Detection*, 1987; from
-/// memory).
+/// Returns mean and standard deviation by one more step after [`algorithm_a`], which moves only values beyond 2.5 of its
+/// standard deviations. It withstands as many outliers as Algorithm A, and for normal values it is nearly as efficient as the
+/// ordinary estimates (one-step estimators: P. J. Rousseeuw, A. M. Leroy, *Robust Regression and Outlier Detection*, 1987;
+/// from memory).
 ///
 /// # Errors
 /// As [`algorithm_a`].

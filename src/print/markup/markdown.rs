@@ -316,8 +316,8 @@ fn number_of(heading: &Heading) -> String {
     })
 }
 
-/// Returns the name of the heading above each label, as wikis derive it from the text of the heading: in small letters,
-/// without punctuation, with hyphens for spaces, and counted where there are several alike.
+/// Returns the anchor of the heading above each label, as renderers of Markdown derive it from the text of the heading: in
+/// lower case, without punctuation, with hyphens for spaces; a number is appended if an earlier heading has the same anchor.
 fn sections(blocks: &[Block]) -> BTreeMap<String, String> {
     let mut sections = BTreeMap::new();
     let mut here = String::new();

@@ -16,14 +16,14 @@ pub(super) struct Factor {
 }
 
 impl Factor {
-    /// A factor that nothing tells of.
+    /// A factor without an estimate.
     pub(super) const UNKNOWN: Self = Self {
         value: 1.0,
         dof: 0.0,
         common: 0.0,
     };
 
-    /// One that has nothing in common with the others.
+    /// Returns a factor that has nothing in common with the others.
     fn alone(one: SampleVariance) -> Self {
         Self {
             value: one.variance,
@@ -33,7 +33,8 @@ impl Factor {
     }
 }
 
-/// The degrees of freedom of a variance that changes with factors, each by a share of their relative change.
+/// Returns the degrees of freedom of a variance that depends on factors: each share is the relative change of the variance
+/// for a relative change of one factor.
 pub(super) fn degrees_of_freedom(shares: &[(f64, Factor)]) -> f64 {
     let common = |(share, factor): &(f64, Factor)| share * factor.common.sqrt() / factor.dof;
     let each = |(share, factor): &(f64, Factor)| {
@@ -54,7 +55,7 @@ pub(super) struct Common {
 }
 
 impl Common {
-    /// Of fewer than two variances, it weighs nothing.
+    /// Returns the common value; fewer than two variances give one without weight.
     pub(super) fn from_variances(all: &[SampleVariance]) -> Self {
         let logarithms = all.iter().map(|one| one.variance.ln() + 1.0 / one.dof);
         let logarithms: Vec<f64> = logarithms.collect();
@@ -77,7 +78,7 @@ impl Common {
         }
     }
 
-    /// As much weight, for variances that should be one.
+    /// Returns a common value of 1 with the same weight, for variances that are already standardised.
     pub(super) fn one(self) -> Self {
         Self {
             logarithm: 0.0,
@@ -85,7 +86,7 @@ impl Common {
         }
     }
 
-    /// A variance shrunk towards the common one; one that differs by more than chance explains is left alone.
+    /// Returns a variance shrunk towards the common one, unless it differs from that by more than chance explains.
     pub(super) fn shrink(self, one: SampleVariance) -> Factor {
         let far = (one.variance.ln() - self.logarithm).powi(2);
         if far > OTHER.powi(2) * (2.0 / one.dof + 2.0 / self.dof) {

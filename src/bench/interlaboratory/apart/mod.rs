@@ -29,7 +29,7 @@ mod factors;
 mod seen;
 
 use super::robust::median;
-use crate::bench::fit::{student_t, student_t_below, student_t_tail};
+use crate::bench::fit::{student_t, student_t_tail, two_sided_tail};
 use seen::Seen;
 
 /// Fewer benches are not judged: their own scatter is hardly known.
@@ -159,7 +159,7 @@ impl Tested {
 
     /// The probability of as much or more by chance.
     fn p(&self) -> f64 {
-        2.0 * student_t_below(-self.t().abs(), self.dof)
+        two_sided_tail(self.t(), self.dof)
     }
 }
 
