@@ -287,7 +287,7 @@ fn letters_lead_to_observations_on_the_page() {
     assert!(html.contains("(<a href=\"#observation-1\">a</a>)"));
     assert!(html.contains("<li id=\"observation-1\">"));
     let markdown = form(&forms, "md");
-    assert!(markdown.contains(" ([a](#10-observations)) ") && markdown.contains("\n- a. "));
+    assert!(markdown.contains(" ([a](#9-observations)) ") && markdown.contains("\n- a. "));
     assert!(html.contains("<ol type=\"a\">") && !markdown.contains("observation-1"));
 }
 

@@ -210,6 +210,8 @@ struct ApparatusShown {
     details: String,
     /// Its limits of error.
     errors: String,
+    /// Its repeatability, with unit, if it is stated.
+    repeatability: Option<String>,
 }
 
 /// A solution.
@@ -344,6 +346,10 @@ impl Values {
                         .iter()
                         .find(|w| w.ware == i)
                         .map_or_else(|| words::errors(a), |w| ware::errors(material, w)),
+                    repeatability: a
+                        .repeatability
+                        .as_ref()
+                        .map(|sd| words::write_quantity(&sd.value)),
                 })
                 .collect(),
             allowances: Allowances::new(material),

@@ -225,7 +225,7 @@ fn scale_in_words(scale: &InstrumentScale) -> String {
     }
 }
 
-/// Returns where the errors of a piece of apparatus lie.
+/// Returns the limits of error of a piece of apparatus.
 pub(super) fn errors(apparatus: &Apparatus) -> String {
     let mut parts = Vec::new();
     if let (Some(kind), Ok(limit)) = (standard_kind(apparatus.kind), tolerance(apparatus)) {
@@ -247,9 +247,6 @@ pub(super) fn errors(apparatus: &Apparatus) -> String {
     }
     if let Some(limit) = &apparatus.linearity {
         parts.push(format!("linearity ±{}", write_quantity(&limit.value)));
-    }
-    if let Some(sd) = &apparatus.repeatability {
-        parts.push(format!("repeatability {}", write_quantity(&sd.value)));
     }
     if parts.is_empty() {
         "readability only".into()

@@ -68,7 +68,7 @@ fn text_passes_tables_that_it_refers_to_and_leaves_no_void() {
     let style = Style::default();
     let bottom = style.page.1 - style.bottom_margin;
     let mut passed = 0;
-    for before in 8..28 {
+    for before in 8..36 {
         let laid = laid(&format!(
             "[](#first) and [](#second).\n\n{}{}{}{}# Two\n\n{}",
             lines("above", before),

@@ -249,12 +249,9 @@ impl Spread {
     }
 
     fn cause(&self) -> &'static str {
-        match (self.from.len(), self.stated) {
-            (0, _) => "repeatability",
-            (1, StatedSpread::Combined(_)) => "scatter of replicates and stated repeatability",
-            (1, _) => "scatter of replicates",
-            (_, StatedSpread::Combined(_)) => "pooled scatter and stated repeatability",
-            _ => "pooled scatter of replicates",
+        match self.from.len() {
+            0 | 1 => "repeatability",
+            _ => "pooled repeatability",
         }
     }
 

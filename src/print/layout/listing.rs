@@ -19,6 +19,9 @@ const TAB: usize = 4;
 /// A wrapped row ends at a space if one stands among its last so many characters.
 const FARTHEST_BACK: usize = 24;
 
+/// Height of an empty line, which has no number, relative to another.
+const EMPTY: f32 = 0.5;
+
 /// So many rows stay together, with the sentence that introduces them.
 const FIRST_ROWS: usize = 3;
 
@@ -53,13 +56,17 @@ impl Layouter<'_> {
                     parts.push(Part::Space(style));
                 }
                 let mut slab = FlowItem {
-                    height: leading,
+                    height: if line.is_empty() {
+                        EMPTY * leading
+                    } else {
+                        leading
+                    },
                     ..FlowItem::default()
                 };
-                let mark = if row == 0 {
-                    (index + 1).to_string()
-                } else {
-                    RUN_ON.to_owned()
+                let mark = match row {
+                    0 if line.is_empty() => String::new(),
+                    0 => (index + 1).to_string(),
+                    _ => RUN_ON.to_owned(),
                 };
                 let label = self.margin_mark(&mark, column.left + gutter, quiet);
                 slab.take(label, 0.75 * leading);
