@@ -564,7 +564,9 @@ fn strokes_and_heads_of_rows_can_be_heard() {
             let Ok(element) = object.as_dict() else {
                 return;
             };
-            let Ok(attributes) = element.get(b"A").and_then(Object::as_dict) else {
+            let attributes = element.get(b"A");
+            let attributes = attributes.and_then(|at| report.file.dereference(at)?.1.as_dict());
+            let Ok(attributes) = attributes else {
                 return;
             };
             if name_of(attributes, "TextDecorationType") == "LineThrough" {

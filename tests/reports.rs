@@ -754,7 +754,7 @@ fn letters_lead_to_their_observations() {
     });
     let described: Vec<String> = described.collect();
     assert!(
-        described.iter().any(|text| text == "item\u{a0}a"),
+        described.iter().any(|text| text == "item a"),
         "{described:?}"
     );
 }

@@ -17,7 +17,7 @@ use super::rows;
 use super::words::{figures, scale_title, write_plain};
 
 /// Steps of a drawn curve; enough for the eye at a column's width.
-const STEPS: usize = 60;
+const STEPS: usize = 40;
 
 /// Returns the plots of a report: `calibration` with its residuals and `calibration_low` without them, where there is a
 /// calibration; `spread`, where weighings can be set side by side.

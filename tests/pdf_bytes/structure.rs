@@ -8,7 +8,8 @@ use super::{dictionary, read, sample, written};
 fn outline_of(file: &lopdf::Document, element: &Dictionary, depth: usize, lines: &mut Vec<String>) {
     let kind = String::from_utf8_lossy(element.get(b"S").unwrap().as_name().unwrap());
     let kids = match element.get(b"K") {
-        Ok(kids) => kids.as_array().unwrap().clone(),
+        Ok(Object::Array(kids)) => kids.clone(),
+        Ok(only) => vec![only.clone()],
         Err(_) => Vec::new(),
     };
     lines.push(format!("{}{kind}", "  ".repeat(depth)));
@@ -114,9 +115,11 @@ fn attributes_say_what_the_types_do_not() {
     let mut seen = Vec::new();
     for object in file.objects.values() {
         if let Ok(element) = object.as_dict()
-            && element.has_type(b"StructElem")
-            && let Ok(attributes) = element.get(b"A").and_then(Object::as_dict)
+            && element.has(b"S")
+            && let Ok(attributes) = element.get(b"A")
         {
+            let (_, attributes) = file.dereference(attributes).unwrap();
+            let attributes = attributes.as_dict().unwrap();
             let kind =
                 String::from_utf8_lossy(element.get(b"S").unwrap().as_name().unwrap()).into_owned();
             let name = |key: &[u8]| {

@@ -337,7 +337,7 @@ fn mean_with_spread(
     components: Vec<Component>,
 ) -> (Expr, NodeId) {
     let title = Title::new(
-        format!("scatter of {name}"),
+        format!("density scatter of {name}"),
         Symbol::labelled("ε", name),
         &Unit::GRAM_PER_MILLILITRE,
     );

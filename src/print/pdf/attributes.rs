@@ -2,8 +2,41 @@
 
 use lopdf::Object;
 
-use super::write_object;
+use super::finish::ObjectStreamBuilder;
+use super::write_object::{self, length_object};
 use crate::print::page::{Document, Element, GlyphRun, Mark, Role, Step};
+
+/// Attributes that elements of a role have alike, as objects of the file.
+pub(super) struct SharedAttributes {
+    column: u32,
+    row: u32,
+    struck: u32,
+}
+
+impl SharedAttributes {
+    pub(super) fn add_to(file: &mut lopdf::Document, loose: &mut ObjectStreamBuilder) -> Self {
+        let mut add = |attributes: &[u8]| {
+            let (number, _) = file.new_object_id();
+            loose.add(number, |out| out.extend_from_slice(attributes));
+            number
+        };
+        Self {
+            column: add(b"<</O/Table/Scope/Column>>"),
+            row: add(b"<</O/Table/Scope/Row>>"),
+            struck: add(b"<</O/Layout/TextDecorationType/LineThrough>>"),
+        }
+    }
+
+    /// Returns the number of the attributes of a role; `None` if those of its elements differ or are none.
+    pub(super) fn of(&self, role: Role) -> Option<u32> {
+        match role {
+            Role::HeadCell => Some(self.column),
+            Role::RowHead => Some(self.row),
+            Role::Struck => Some(self.struck),
+            _ => None,
+        }
+    }
+}
 
 /// What one walk over the pages tells of each element.
 pub(super) struct ElementFacts {
@@ -111,15 +144,10 @@ impl ElementFacts {
         }
     }
 
-    /// Writes the attributes of an element, if it needs any, with their key.
+    /// Writes the attributes of an element that are its own, if it needs any, with their key.
     pub(super) fn write_attributes(&self, out: &mut Vec<u8>, document: &Document, index: usize) {
         let element = &document.structure[index];
         match element.role {
-            Role::HeadCell => out.extend_from_slice(b"/A<</O/Table/Scope/Column>>"),
-            Role::RowHead => out.extend_from_slice(b"/A<</O/Table/Scope/Row>>"),
-            Role::Struck => {
-                out.extend_from_slice(b"/A<</O/Layout/TextDecorationType/LineThrough>>");
-            }
             Role::List => {
                 out.extend_from_slice(b"/A<</O/List/ListNumbering/");
                 out.extend_from_slice(self.numbering(index));
@@ -141,7 +169,7 @@ impl ElementFacts {
                     let [left, top, right, bottom] = bounds.corners;
                     let corners = [left, height - bottom, right, height - top];
                     out.extend_from_slice(b"/BBox");
-                    write_object::object(out, &Object::Array(corners.map(hundredths).into()));
+                    write_object::object(out, &Object::Array(corners.map(length_object).into()));
                 }
                 out.extend_from_slice(b">>");
             }
@@ -187,8 +215,4 @@ fn is_in_a_line(document: &Document, index: usize) -> bool {
                 | Role::Code
         )
     })
-}
-
-fn hundredths(length: f32) -> Object {
-    Object::Real((length * 100.0).round() / 100.0)
 }

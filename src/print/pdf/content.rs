@@ -1,7 +1,7 @@
 //! The content of the pages: what is painted, in marked pieces that the structure refers to.
 
 use super::font::{Font, Fonts};
-use super::operators::{Operators, thousandths, whole};
+use super::operators::{Operators, hundredths, whole};
 use super::pack;
 use crate::print::page::{
     Colour, Document, Element, Face, GlyphRun, GlyphText, Item, Mark, Page, Picture, Shape, Step,
@@ -77,7 +77,7 @@ struct Pen<'a> {
     fonts: &'a Fonts,
     out: Operators,
     state: State<'a>,
-    /// Where the last line of the open text object begins, 1/1000 point; `None` if no text object is open.
+    /// Where the last line of the open text object begins, 1/100 point; `None` if no text object is open.
     text_at: Option<(i64, i64)>,
     /// Glyphs to be shown together, kept from run to run for its room only.
     saying: Vec<(u16, i64)>,
@@ -106,10 +106,10 @@ impl<'a> Pen<'a> {
             self.out.length(run.size);
             self.out.operator("Tf");
         }
-        let to = (thousandths(run.x), thousandths(self.height - run.y));
+        let to = (hundredths(run.x), hundredths(self.height - run.y));
         if run.turn == 0.0 {
-            self.out.thousandths(to.0 - x);
-            self.out.thousandths(to.1 - y);
+            self.out.hundredths(to.0 - x);
+            self.out.hundredths(to.1 - y);
             self.out.operator("Td");
         } else {
             let (sine, cosine) = run.turn.to_radians().sin_cos();
@@ -144,10 +144,10 @@ impl<'a> Pen<'a> {
             let known = font.glyph(glyph.id);
             wanted += f64::from(glyph.advance);
             reached += f64::from(known.advance);
-            let mut tenths = 0;
+            let mut moved = 0;
             if glyphs.peek().is_some() {
-                tenths = whole((reached - wanted) * 10.0);
-                reached -= tenths as f64 / 10.0;
+                moved = whole(reached - wanted);
+                reached -= moved as f64;
             }
             let goes_on = glyph.text.is_empty() && !self.saying.is_empty();
             if !goes_on {
@@ -159,7 +159,7 @@ impl<'a> Pen<'a> {
                     own_text = (!plain).then_some(&*glyph.text);
                 }
             }
-            self.saying.push((known.number, tenths));
+            self.saying.push((known.number, moved));
         }
         self.say(own_text);
     }

@@ -3,7 +3,7 @@
 use lopdf::{Object, ObjectId, dictionary};
 
 use super::PdfError;
-use super::write_object::integer_object;
+use super::write_object::{integer_object, length_object};
 use crate::print::page::{Document, OutlineEntry};
 
 /// A link as an annotation.
@@ -30,11 +30,11 @@ pub(super) fn write_links(
             let id = file.add_object(dictionary! {
                 "Type" => "Annot",
                 "Subtype" => "Link",
-                "Rect" => vec![left.into(), (page.height - bottom).into(), right.into(), (page.height - top).into()],
+                "Rect" => [left, page.height - bottom, right, page.height - top].map(length_object).to_vec(),
                 "Border" => vec![0.into(), 0.into(), 0.into()],
                 // To be printed as it is shown, as PDF/A asks.
                 "F" => 4,
-                "Contents" => lopdf::text_string(&link.description),
+                "Contents" => lopdf::text_string(&link.description.replace('\u{a0}', " ")),
                 "Dest" => target(document, pages, link.page, link.y),
             });
             on_page.push(id.into());
@@ -157,7 +157,7 @@ fn target(document: &Document, pages: &[ObjectId], page: usize, y: f32) -> Objec
         pages[page].into(),
         "XYZ".into(),
         Object::Null,
-        top.into(),
+        length_object(top),
         Object::Null,
     ])
 }

@@ -5,7 +5,7 @@ use std::io::Write as _;
 use super::write_object;
 
 /// Lengths below this, points, are written as nothing.
-pub(super) const LEAST: f32 = 0.000_5;
+pub(super) const LEAST: f32 = 0.005;
 
 /// A content stream in the making.
 #[derive(Default)]
@@ -35,14 +35,14 @@ impl Operators {
         self.0.push(b' ');
     }
 
-    /// A length in points, to three decimals: far below what can be seen or printed.
+    /// A length in points, to two decimals: less than can be seen or printed.
     pub(super) fn length(&mut self, length: f32) {
-        self.thousandths(thousandths(length));
+        self.hundredths(hundredths(length));
     }
 
-    /// A length in 1/1000 point.
-    pub(super) fn thousandths(&mut self, length: i64) {
-        self.decimal(length, 3);
+    /// A length in 1/100 point.
+    pub(super) fn hundredths(&mut self, length: i64) {
+        self.decimal(length, 2);
         self.0.push(b' ');
     }
 
@@ -76,9 +76,9 @@ impl Operators {
     }
 
     /// Shows glyphs: their numbers in the font, and after some of them by how much the next one is moved to the left,
-    /// in tenths of 1/1000 em (0 for not at all).
+    /// in 1/1000 em (0 for not at all).
     pub(super) fn show(&mut self, glyphs: &[(u16, i64)]) {
-        if glyphs.iter().all(|(_, tenths)| *tenths == 0) {
+        if glyphs.iter().all(|(_, moved)| *moved == 0) {
             self.0.push(b'(');
             for (number, _) in glyphs {
                 self.glyph(*number);
@@ -88,16 +88,16 @@ impl Operators {
         }
         self.0.push(b'[');
         let mut open = false;
-        for (number, tenths) in glyphs {
+        for (number, moved) in glyphs {
             if !open {
                 self.0.push(b'(');
                 open = true;
             }
             self.glyph(*number);
-            if *tenths != 0 {
+            if *moved != 0 {
                 self.0.push(b')');
                 open = false;
-                self.decimal(*tenths, 1);
+                self.decimal(*moved, 0);
             }
         }
         if open {
@@ -140,9 +140,9 @@ impl Operators {
     }
 }
 
-/// Returns a length in points as the whole number of 1/1000 point that is written for it.
-pub(super) fn thousandths(length: f32) -> i64 {
-    whole(f64::from(length) * 1000.0)
+/// Returns a length in points as the whole number of 1/100 point that is written for it.
+pub(super) fn hundredths(length: f32) -> i64 {
+    whole(f64::from(length) * 100.0)
 }
 
 /// Returns the nearest whole number, as [`f64::round`] does, which most processors are slower at.
@@ -165,12 +165,12 @@ mod tests {
         for (length, shown) in [
             (0.0, "0 "),
             (-0.0, "0 "),
-            (0.0004, "0 "),
-            (-0.0006, "-0.001 "),
-            (0.05, "0.05 "),
+            (0.004, "0 "),
+            (-0.006, "-0.01 "),
+            (0.1, "0.1 "),
             (12.0, "12 "),
             (100.0, "100 "),
-            (-72.125, "-72.125 "),
+            (-72.124, "-72.12 "),
             (841.89, "841.89 "),
             (1.0e6, "1000000 "),
         ] {
@@ -181,8 +181,8 @@ mod tests {
 
     #[test]
     fn glyphs_stand_together_until_one_is_moved() {
-        let glyphs = [(0x4142, 0), (0x4344, -125), (0x4546, 70), (0x4748, 0)];
-        assert_eq!(written(|it| it.show(&glyphs)), "[(ABCD)-12.5(EF)7(GH)]TJ\n");
+        let glyphs = [(0x4142, 0), (0x4344, -125), (0x4546, 7), (0x4748, 0)];
+        assert_eq!(written(|it| it.show(&glyphs)), "[(ABCD)-125(EF)7(GH)]TJ\n");
     }
 
     #[test]

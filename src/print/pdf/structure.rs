@@ -2,7 +2,7 @@
 
 use lopdf::{Object, ObjectId, dictionary};
 
-use super::attributes::ElementFacts;
+use super::attributes::{ElementFacts, SharedAttributes};
 use super::finish::ObjectStreamBuilder;
 use super::navigation::Annotation;
 use super::write_object::integer_object;
@@ -124,6 +124,7 @@ pub(super) fn write(
         links: ByElement::gather(count, links),
         annotations,
         facts,
+        attributes: SharedAttributes::add_to(file, loose),
     };
     for (index, (number, _)) in ids.iter().enumerate() {
         loose.add(*number, |out| tree.write_element(out, index));
@@ -156,12 +157,13 @@ struct Tree<'a> {
     links: ByElement<u32>,
     annotations: &'a [Annotation],
     facts: &'a ElementFacts,
+    attributes: SharedAttributes,
 }
 
 impl Tree<'_> {
     fn write_element(&self, out: &mut Vec<u8>, index: usize) {
         let element = &self.document.structure[index];
-        out.extend_from_slice(b"<</Type/StructElem/S");
+        out.extend_from_slice(b"<</S");
         write_object::name(out, name(element.role).as_bytes());
         let parent = element.parent.map_or(self.root, |parent| self.ids[parent]);
         out.extend_from_slice(b"/P ");
@@ -176,15 +178,27 @@ impl Tree<'_> {
             out.extend_from_slice(b"/Alt");
             write_object::text(out, text);
         }
-        self.facts.write_attributes(out, self.document, index);
+        if let Some(shared) = self.attributes.of(element.role) {
+            out.extend_from_slice(b"/A ");
+            write_object::reference(out, shared);
+        } else {
+            self.facts.write_attributes(out, self.document, index);
+        }
         let (children, links) = (
             self.children.belonging_to(index),
             self.links.belonging_to(index),
         );
-        if !(pieces.is_empty() && children.is_empty() && links.is_empty()) {
-            out.extend_from_slice(b"/K[");
-            self.write_kids(out, index, home);
-            out.push(b']');
+        match pieces.len() + children.len() + links.len() {
+            0 => {}
+            1 => {
+                out.extend_from_slice(b"/K ");
+                self.write_kids(out, index, home);
+            }
+            _ => {
+                out.extend_from_slice(b"/K[");
+                self.write_kids(out, index, home);
+                out.push(b']');
+            }
         }
         out.extend_from_slice(b">>");
     }
@@ -199,8 +213,8 @@ impl Tree<'_> {
             {
                 self.write_piece(out, *piece, home);
             }
+            space_after_a_kid(out);
             write_object::reference(out, self.ids[child].0);
-            out.push(b' ');
         }
         for piece in own {
             self.write_piece(out, *piece, home);
@@ -219,8 +233,8 @@ impl Tree<'_> {
     fn write_piece(&self, out: &mut Vec<u8>, piece: Piece, home: Option<u32>) {
         let number = i64::from(piece.mcid);
         if home == Some(piece.page) {
+            space_after_a_kid(out);
             write_object::integer(out, number);
-            out.push(b' ');
         } else {
             out.extend_from_slice(b"<</Type/MCR/Pg ");
             write_object::reference(out, self.pages[piece.page as usize].0);
@@ -228,6 +242,13 @@ impl Tree<'_> {
             write_object::integer(out, number);
             out.extend_from_slice(b">>");
         }
+    }
+}
+
+/// Writes the blank that parts a number or a reference from the one before it.
+fn space_after_a_kid(out: &mut Vec<u8>) {
+    if out.last().is_some_and(u8::is_ascii_alphanumeric) {
+        out.push(b' ');
     }
 }
 

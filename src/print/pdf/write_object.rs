@@ -134,6 +134,11 @@ fn digits(byte: u8) -> [u8; 2] {
     [byte >> 4, byte & 15].map(|digit| b"0123456789ABCDEF"[usize::from(digit)])
 }
 
+/// Returns a length in points as a PDF number, to two decimals.
+pub(super) fn length_object(length: f32) -> Object {
+    Object::Real((length * 100.0).round() / 100.0)
+}
+
 /// Returns a count as a PDF integer.
 pub(super) fn integer_object(count: usize) -> Object {
     Object::Integer(i64::try_from(count).unwrap_or(i64::MAX))

@@ -5,6 +5,7 @@
 
 use rustybuzz::ttf_parser::cmap::{Format, Subtable};
 use rustybuzz::ttf_parser::gsub::{SingleSubstitution, SubstitutionSubtable};
+use rustybuzz::ttf_parser::opentype_layout::Coverage;
 use rustybuzz::ttf_parser::{Face, GlyphId, Tag};
 use unicode_normalization::char::decompose_compatible;
 
@@ -94,11 +95,10 @@ impl GlyphCharacters {
             .filter_map(|index| substitutions.lookups.get(index))
         {
             for subtable in lookup.subtables.into_iter::<SubstitutionSubtable>() {
-                for base in (0..face.number_of_glyphs()).map(GlyphId) {
-                    let Some(character) = self.get(base.0) else {
-                        continue;
-                    };
-                    self.offer_forms(&subtable, base, character);
+                for base in covered(subtable.coverage()) {
+                    if let Some(character) = self.get(base.0) {
+                        self.offer_forms(&subtable, base, character);
+                    }
                 }
             }
         }
@@ -137,6 +137,17 @@ impl GlyphCharacters {
         if let Some(place) = self.0.get_mut(usize::from(glyph.0)) {
             place.get_or_insert(character);
         }
+    }
+}
+
+/// Returns the glyphs that a table covers.
+fn covered(coverage: Coverage<'_>) -> Vec<GlyphId> {
+    match coverage {
+        Coverage::Format1 { glyphs } => glyphs.into_iter().collect(),
+        Coverage::Format2 { records } => records
+            .into_iter()
+            .flat_map(|range| (range.start.0..=range.end.0).map(GlyphId))
+            .collect(),
     }
 }
 
