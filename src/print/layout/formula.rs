@@ -27,6 +27,17 @@ const INTRODUCED: f32 = 0.35;
 /// Between rows, points.
 const ROW_GAP: f32 = 5.5;
 
+/// Widths for the right side of a row, points.
+#[derive(Clone, Copy)]
+struct Rooms {
+    /// From where it begins to the number of the formula.
+    beside_number: f32,
+    /// From there to the end of the measure.
+    whole: f32,
+    /// Before it, below the left side.
+    before: f32,
+}
+
 /// One line of a displayed formula: sets of marks and where each begins.
 type Line = Vec<(f32, Arc<SetFormula>)>;
 
@@ -87,7 +98,11 @@ impl Layouter<'_> {
             } else {
                 relation.max(RUN_ON)
             };
-            let rooms = (room - shift, whole - shift);
+            let rooms = Rooms {
+                beside_number: room - shift,
+                whole: whole - shift,
+                before: shift,
+            };
             for Broken { indent, parts } in self.broken(right.parts(), rooms) {
                 let mut line = std::mem::take(&mut opening);
                 let left = start + shift + indent;
@@ -177,8 +192,10 @@ impl Layouter<'_> {
 
     /// Returns the right side of a row, in as many lines as it needs; parts that share a line stand side by side. What
     /// a relation begins goes to a line of its own, below the row's first relation, rather than be broken at an
-    /// operator. There is room beside the formula's number, and the whole width for what is too wide for that.
-    fn broken(&mut self, row: &[Math], (room, whole): (f32, f32)) -> Vec<Broken> {
+    /// operator. There is room beside the formula's number, and the whole width for what is too wide for that; below the
+    /// first line, what is still too wide begins further left.
+    fn broken(&mut self, row: &[Math], rooms: Rooms) -> Vec<Broken> {
+        let room = rooms.beside_number;
         let mut lines: Vec<Broken> = Vec::new();
         let mut end = 0.0;
         let mut parts = Vec::new();
@@ -190,7 +207,7 @@ impl Layouter<'_> {
                 } else {
                     MathStyle::Continued
                 };
-                parts.extend(self.row_parts(part, stand, (room, whole)));
+                parts.extend(self.row_parts(part, stand, rooms));
             }
         }
         for clause in clauses(&parts) {
@@ -216,8 +233,12 @@ impl Layouter<'_> {
                     end += set.width;
                     continue;
                 }
-                let indent = if own_line { 0.0 } else { RUN_ON };
-                let set = self.fitting(part, stand, whole - indent);
+                let mut indent = if own_line { 0.0 } else { RUN_ON };
+                if !lines.is_empty() {
+                    let over = indent + self.displayed(part, stand).width - rooms.whole;
+                    indent -= over.clamp(0.0, indent + rooms.before);
+                }
+                let set = self.fitting(part, stand, rooms.whole - indent);
                 own_line = false;
                 end = set.width;
                 lines.push(Broken {
@@ -235,8 +256,9 @@ impl Layouter<'_> {
         &mut self,
         part: &'m [Math],
         stand: MathStyle,
-        (room, whole): (f32, f32),
+        rooms: Rooms,
     ) -> Vec<&'m [Math]> {
+        let room = rooms.beside_number;
         // A part is no wider at the beginning of a line than within it.
         if self.displayed(part, stand).width <= room
             || self.displayed(part, MathStyle::Displayed).width <= room
@@ -253,7 +275,7 @@ impl Layouter<'_> {
             clauses.splice(..2, [&part[..left.len() + right.len()]]);
         }
         for clause in clauses {
-            if self.displayed(clause, MathStyle::Displayed).width <= whole {
+            if self.displayed(clause, MathStyle::Displayed).width <= rooms.whole {
                 divided.push(clause);
             } else {
                 divided.extend(parted(clause, Joint::Operator));
