@@ -426,7 +426,8 @@ fn sentences_say_what_is_asked_for_and_cells_name_its_entry() {
 
 #[test]
 fn a_screen_reader_is_told_what_each_cell_is_for() {
-    let document = document(&blank());
+    let text = blank() + "\nclaimed: {densities: {A: , B: }, mass percent: {A: , B: }}\n";
+    let document = document(&text);
     let said: Vec<&str> = document
         .structure
         .iter()
@@ -438,6 +439,8 @@ fn a_screen_reader_is_told_what_each_cell_is_for() {
         "reading of solution B: weighed into a tared vessel, in g",
         "reading of temperature of the liquid that was weighed, in °C",
         "Day of the work, YYYY-MM-DD",
+        "A: the density claimed, in g/mL",
+        "B: the mass percent claimed, in %",
     ] {
         assert!(said.contains(&wanted), "{wanted} is not among {said:#?}");
     }

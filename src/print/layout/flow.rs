@@ -13,8 +13,6 @@ use super::flow_item::{
 use super::style::Style;
 use crate::print::page::{Item, OutlineEntry, Page};
 
-/// A page is left with no more room than this share of it for the sake of a [`Bond`].
-const VOID: f32 = 1.0 / 3.0;
 /// Width of the rule beside a panel, points.
 const PANEL_RULE: f32 = 2.2;
 
@@ -34,7 +32,7 @@ pub(super) struct Placed {
 /// Places strips. Strips that keep together move to the next page together, if a page can hold them.
 pub(super) fn flow(strips: Vec<FlowItem>, style: &Style) -> Placed {
     let kept = extents(&strips, |strip| strip.kept);
-    let bound = [Bond::Table, Bond::Rows].map(|bond| {
+    let bound = Bond::ALL.map(|bond| {
         let stays = |strip: &FlowItem| strip.kept || strip.bond >= bond;
         (bond, extents(&strips, stays))
     });
@@ -143,7 +141,7 @@ struct Flow<'a> {
     strips: Vec<FlowItem>,
     /// For each strip, the extent of what must stay with it, and of what would rather.
     kept: Vec<f32>,
-    bound: [(Bond, Vec<f32>); 2],
+    bound: [(Bond, Vec<f32>); 3],
     /// Figures that text has passed.
     waiting: VecDeque<Range<usize>>,
     /// What is painted after the block that goes on below it.
@@ -267,12 +265,16 @@ impl Flow<'_> {
         let kept = self.kept[at];
         // A group that began on this page is only divided if no page could hold it, and then where it must be.
         let page = self.bottom - self.style.top_margin;
-        let begins = |bond: Bond, extent: f32| !strip.kept && strip.bond < bond && extent <= page;
+        let left = self.bottom - self.y;
+        let begins = |bond: Bond, extent: f32| {
+            let whole = !strip.kept && strip.bond < bond && extent <= page;
+            whole && left <= bond.largest_void() * page
+        };
         let rather = self
             .bound
             .iter()
             .map(|(bond, extents)| (*bond, extents[at]))
-            .find(|(bond, extent)| begins(*bond, *extent) && self.bottom - self.y <= VOID * page);
+            .find(|(bond, extent)| begins(*bond, *extent));
         match rather {
             Some((_, extent)) => extent,
             None if strip.kept || kept > page => strip.height,

@@ -43,10 +43,26 @@ pub(super) enum Bond {
     /// Not at all.
     #[default]
     None,
+    /// As a row of the same long table.
+    LongTable,
     /// As a row of the same short table.
     Table,
     /// As a row about the same thing.
     Rows,
+}
+
+impl Bond {
+    /// Those that bind, looser ones first.
+    pub(super) const ALL: [Self; 3] = [Self::LongTable, Self::Table, Self::Rows];
+
+    /// Returns the share of a page that may be left empty for the sake of it.
+    pub(super) fn largest_void(self) -> f32 {
+        match self {
+            Self::None => 0.0,
+            Self::LongTable => 1.0 / 5.0,
+            Self::Table | Self::Rows => 1.0 / 3.0,
+        }
+    }
 }
 
 /// What a strip begins, for figures and tables that text may pass where a page has no room for them.

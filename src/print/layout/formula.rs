@@ -20,6 +20,8 @@ use crate::print::page::{Colour, Face, Item, Role};
 const RUN_ON: f32 = 16.0;
 /// A left side wider than this share of the measure has a line to itself.
 const WIDE_LEFT: f32 = 0.45;
+/// A line is not broken where less than this share of the measure would stand before the break.
+const SHORT: f32 = 0.2;
 /// Between a row and the number at its right, at least.
 const NUMBER_GAP: f32 = 12.0;
 /// Space above a displayed formula, as a share of the display gap; less than below it, as the text above introduces it.
@@ -211,13 +213,26 @@ impl Layouter<'_> {
             }
         }
         for clause in clauses(&parts) {
+            let widths = clause.iter();
+            let widths = widths.map(|part| self.displayed(part, MathStyle::Continued).width);
+            let widths: Vec<f32> = widths.collect();
+            let total: f32 = widths.iter().sum();
             let mut own_line = match lines.last() {
                 None => true,
-                Some(line) => {
-                    let wide = |part: &&[Math]| self.displayed(part, MathStyle::Continued).width;
-                    end + clause.iter().map(wide).sum::<f32>() > room - line.indent
-                }
+                Some(line) => end + total > room - line.indent,
             };
+            // A line that would be broken after a few signs begins further left.
+            let most = rooms.whole + rooms.before;
+            let is_stub = total > room && total <= most && widths[0] < SHORT * room;
+            if own_line && is_stub && !lines.is_empty() {
+                let whole = self.displayed(&clause.concat(), MathStyle::Displayed);
+                end = whole.width;
+                lines.push(Broken {
+                    indent: (rooms.whole - total).min(0.0),
+                    parts: vec![(0.0, whole)],
+                });
+                continue;
+            }
             for part in clause {
                 let stand = if own_line {
                     MathStyle::Displayed

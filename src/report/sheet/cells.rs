@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::facts::AllFacts;
 use super::values::SheetCell;
 use crate::bench::quantity::{Dimension, Unit};
+use crate::bench::runfile::model::DensityMethod;
 use crate::bench::runfile::unfinished::Part;
 use crate::bench::runfile::vocabulary::{Form, KeyInfo, Measure};
 use crate::bench::runfile::words;
@@ -42,13 +43,15 @@ impl<'u> Cells<'u> {
     /// Returns the cell of an entry.
     pub(super) fn cell(&mut self, part: &Part) -> SheetCell {
         self.shown.insert(part.entry.clone());
+        let word = part.word.map(KeyInfo::about).unwrap_or_default();
+        let about = match self.whose(part) {
+            "" => word.to_owned(),
+            whose => format!("{whose}: {}", small(word)),
+        };
         SheetCell {
             entry: part.entry.clone(),
             key: part.key.clone(),
-            about: part
-                .word
-                .map(|word| word.about().to_owned())
-                .unwrap_or_default(),
+            about,
             written: part.written().map(str::to_owned),
             boxes: self.boxes(part),
             said: self.describe(part),
@@ -97,14 +100,16 @@ impl<'u> Cells<'u> {
         boxes
     }
 
+    /// Returns the solution, weighing or apparatus that an entry is about, in words; empty for the run as a whole.
+    fn whose(&self, part: &Part) -> &str {
+        let facts = self.facts.get(&part.entry);
+        facts.map_or("", |facts| facts.about.as_str())
+    }
+
     /// "Reading of A, weighing 1: the vessel empty, in g."
     fn describe(&self, part: &Part) -> String {
-        let word = part.word.map(KeyInfo::about).unwrap_or_default();
-        let word = word.split([';', '.']).next().unwrap_or_default().trim();
-        let about = self
-            .facts
-            .get(&part.entry)
-            .map_or("", |facts| facts.about.as_str());
+        let word = first_clause(part.word.map(KeyInfo::about).unwrap_or_default());
+        let about = self.whose(part);
         let section = part.entry.split('.').next().unwrap_or_default();
         let of = match (about, part.key.as_str()) {
             ("", _) => word.to_owned(),
@@ -121,13 +126,13 @@ impl<'u> Cells<'u> {
                     "" => String::new(),
                     unit => format!(", in {unit}"),
                 };
-                if section == words::APPARATUS.name || section == words::SOLUTE.name {
-                    format!("{of}{unit}")
-                } else {
+                if is_read(section) {
                     format!(
                         "reading of {}{unit}",
                         if about.is_empty() { small(&of) } else { of }
                     )
+                } else {
+                    format!("{of}{unit}")
                 }
             }
         }
@@ -141,6 +146,24 @@ pub(super) fn unit_printed(measure: &Measure) -> &'static str {
     } else {
         measure.unit.symbol
     }
+}
+
+/// Returns whether what stands in a section is read at the bench.
+fn is_read(section: &str) -> bool {
+    let sections = [
+        words::CONDITIONS.name,
+        words::SOLUTIONS.name,
+        words::WARE_CALIBRATION.name,
+    ];
+    let mut methods = DensityMethod::ALL.into_iter();
+    sections.contains(&section) || methods.any(|method| method.name() == section)
+}
+
+/// Returns what an explanation says first, without examples.
+fn first_clause(text: &str) -> &str {
+    let ends = [";", ". ", ", such as"].map(|mark| text.find(mark));
+    let end = ends.into_iter().flatten().min().unwrap_or(text.len());
+    text[..end].trim_end_matches('.')
 }
 
 /// With a small first letter.

@@ -212,7 +212,12 @@ impl<'u> AllFacts<'u> {
         while let Some((part, around)) = open.pop() {
             if !part.parts().is_empty() {
                 let around = self.inside(part, around);
-                open.extend(part.parts().iter().map(|part| (part, around.clone())));
+                let form = part.word.map(KeyInfo::form);
+                let is_by_name = matches!(form, Some(Form::Named(_) | Form::NamedValues(_)));
+                open.extend(part.parts().iter().map(|part| {
+                    let name = is_by_name.then(|| around.about(part.key.clone()));
+                    (part, name.unwrap_or_else(|| around.clone()))
+                }));
                 continue;
             }
             let form = part.word.map(KeyInfo::form);

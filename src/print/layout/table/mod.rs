@@ -513,18 +513,18 @@ fn align(table: &Table, index: usize) -> Align {
     table.columns.get(index).copied().unwrap_or(Align::Left)
 }
 
-/// Returns how rows are bound to those above.
 /// Returns the number that a cell of a column of numbers is, if it is one.
 fn number(cell: &[Inline], decimal: bool) -> Option<(Number<'_>, Wrapping)> {
     let (text, wrapping) = plain(cell).filter(|_| decimal)?;
     Some((Number::read(text)?, wrapping))
 }
 
+/// Returns how rows are bound to those above.
 fn bonds(table: &Table) -> Vec<Bond> {
     let whole = if table.rows.len() < DOZEN {
         Bond::Table
     } else {
-        Bond::None
+        Bond::LongTable
     };
     let named = table.head.first().is_some_and(|head| !head.is_empty());
     let name = |row: &Vec<Vec<Inline>>| row.first().map(|cell| plain_text(cell));
