@@ -8,7 +8,7 @@ use crate::bench::runfile::model::{Origin, RunFile};
 use super::Material;
 use super::effects::{self, EffectShown};
 use super::shown::{ResultShown, celsius};
-use super::words::{figures, with_unit, write_plain, write_quantity};
+use super::words::{with_unit, write_quantity};
 
 /// The corrections of a run.
 #[derive(Debug, Serialize)]
@@ -53,13 +53,18 @@ impl Allowances {
         let asked = &run.allow_for;
         let mut made = Vec::new();
         let mut not_made = Vec::new();
+        let shown_in = ws.density_unit.of_density();
         if let (Some(buoyancy), Some(id)) = (&asked.air_buoyancy, reduction.air) {
             made.push(format!(
-                "the buoyancy of the air on every load, with air of {} g/mL by {} and weights of {}",
-                figures(ws.value(id), 5),
+                "the buoyancy of the air on every load, with air of {} {} by {} and weights of {}",
+                shown_in.significant(ws.value(id), 5),
+                shown_in.unit,
                 air::SOURCE,
                 buoyancy.weights.as_ref().map_or_else(
-                    || with_unit(&write_plain(air::CONVENTIONAL_WEIGHTS), "g/mL"),
+                    || {
+                        let weights = shown_in.shortest(air::CONVENTIONAL_WEIGHTS, 6);
+                        with_unit(&weights, shown_in.unit.symbol)
+                    },
                     |weights| write_quantity(&weights.value)
                 ),
             ));

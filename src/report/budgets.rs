@@ -4,11 +4,11 @@ use serde::Serialize;
 
 use crate::bench::reduce::results::Manner;
 use crate::bench::reduce::{Reduction, SolutionResult};
-use crate::bench::worksheet::{NodeId, Source, Worksheet};
+use crate::bench::worksheet::{BudgetRow, NodeId, Source, Worksheet};
 
 use super::effects::amount;
 use super::shown::ColumnShown;
-use super::words::{figures, percent, with_unit};
+use super::words::{percent, with_unit};
 
 /// Rows shown of a budget; the rest is summed.
 const LONGEST: usize = 10;
@@ -101,29 +101,27 @@ pub(super) fn budgets(reduction: &Reduction, manner: &Manner) -> Vec<Budget> {
 }
 
 fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
-    let node = ws.node(id);
+    let (node, shown_in) = (ws.node(id), ws.shown_in(id));
     let stated = manner.state(ws, id);
     let all = ws.budget(id);
-    let listed = all.iter().take(LONGEST);
-    let listed = listed.take_while(|row| row.share >= LEAST).count();
-    let rows: Vec<Row> = all
-        .iter()
-        .take(listed)
+    let above = |row: &&BudgetRow| row.share >= LEAST;
+    let listed = || all.iter().take(LONGEST).take_while(above);
+    let rows: Vec<Row> = listed()
         .map(|row| {
-            let input = ws.node(row.input);
+            let (input, input_in) = (ws.node(row.input), ws.shown_in(row.input));
             Row {
                 input: input.name.clone(),
                 causes: causes(&input.source),
                 standard_uncertainty: with_unit(
-                    &figures(row.standard_uncertainty, 2),
-                    input.unit.symbol,
+                    &input_in.significant(row.standard_uncertainty, 2),
+                    input_in.unit.symbol,
                 ),
                 share: percent(row.share),
                 per_mille: per_mille(row.share),
             }
         })
         .collect();
-    let rest: f64 = all.iter().skip(listed).map(|row| row.share).sum();
+    let rest: f64 = all.iter().skip(rows.len()).map(|row| row.share).sum();
     Budget {
         of: node.name.clone(),
         not_corrected: stated
@@ -131,21 +129,30 @@ fn budget(ws: &Worksheet, id: NodeId, manner: &Manner) -> Budget {
             .iter()
             .map(|n| NotCorrected {
                 name: n.effect.words(),
-                amount: amount(n.lacking, ""),
+                amount: amount(n.lacking, shown_in),
             })
             .collect(),
-        shown: stated.shown,
-        unit: node.unit.symbol,
-        standard_uncertainty: with_unit(&figures(stated.standard_uncertainty, 2), node.unit.symbol),
-        rows,
-        sensitivities: ColumnShown::significant(all[..listed].iter().map(|row| row.sensitivity), 3),
+        shown: stated.in_report(shown_in),
+        unit: shown_in.unit.symbol,
+        standard_uncertainty: with_unit(
+            &shown_in.significant(stated.standard_uncertainty, 2),
+            shown_in.unit.symbol,
+        ),
+        sensitivities: ColumnShown::significant(
+            listed().map(|row| {
+                let power = shown_in.power - ws.shown_in(row.input).power;
+                (row.sensitivity, power)
+            }),
+            3,
+        ),
         contributions: ColumnShown::significant(
-            all[..listed].iter().map(|row| row.contribution),
+            listed().map(|row| (row.contribution, shown_in.power)),
             2,
         ),
-        others: all.len() - listed,
+        others: all.len() - rows.len(),
         others_share: percent(rest),
         others_per_mille: per_mille(rest),
+        rows,
     }
 }
 

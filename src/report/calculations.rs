@@ -251,8 +251,8 @@ impl Writer<'_> {
                     "\\frac{{\\chi^{{2}}}}{{\\nu}} &= \\frac{{{}}}{{{n}}} ,\\quad \
                      u = u_{{\\mathrm{{points}}}}({rho}) \\sqrt{{\\frac{{\\chi^{{2}}}}{{\\nu}} - 1}} = {}\\,{}",
                     self.printed.number(line.chi_squared, 4),
-                    self.printed.number(line.scatter, 2),
-                    self.printed.unit("g/mL"),
+                    self.printed.density(line.scatter, 2),
+                    self.printed.density_unit(),
                 )));
         }
         steps
@@ -309,12 +309,12 @@ impl Writer<'_> {
         );
         let sxx: f64 = points.iter().map(|p| (p.0 - x).powi(2)).sum();
         let sxy: f64 = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum();
-        let [b0, b1] = [0, 1].map(|k| self.printed.number(calibration.fitted.coefficients[k], 7));
+        let [b0, b1] = [0, 1].map(|k| self.printed.density(calibration.fitted.coefficients[k], 7));
         let (mean, y, sxx, sxy) = (
             self.printed.number(x, 7),
-            self.printed.number(y, 7),
+            self.printed.density(y, 7),
             self.printed.number(sxx, 7),
-            self.printed.number(sxy, 7),
+            self.printed.density(sxy, 7),
         );
         let x = calibration.against.symbol();
         format!(

@@ -46,7 +46,7 @@ pub(super) struct CalibrationShown {
     standard_uncertainties: ColumnShown,
     /// Their standard errors from the scatter about an ordinary fit alone.
     scatter_standard_errors: ColumnShown,
-    /// The residual standard deviation, mg/mL.
+    /// The residual standard deviation, in `units.density_difference`.
     residual_sd: Option<String>,
     /// The coefficient of determination, *R*².
     r_squared: Option<String>,
@@ -66,7 +66,7 @@ pub(super) struct CalibrationShown {
     refused: bool,
     /// Sentences on residuals that all lie on one side, and on errors that the points share.
     remarks: Vec<String>,
-    /// The standard uncertainty of one more density from its own errors alone, mg/mL.
+    /// The standard uncertainty of one more density from its own errors alone, in `units.density_difference`.
     own_deviation: String,
     /// The coefficients of the ordinary fit, if another fit was made.
     ordinary: Option<ColumnShown>,
@@ -156,9 +156,9 @@ struct PointShown {
     solution: String,
     /// Its composition, in the calibration's unit.
     x: String,
-    /// Its density, g/mL.
+    /// Its density.
     y: String,
-    /// Measured minus fitted density, mg/mL.
+    /// Measured minus fitted density, in `units.density_difference`.
     residual: String,
     /// The residual over its standard uncertainty.
     standardised: String,
@@ -291,11 +291,12 @@ pub(super) fn calibration(
         coefficients: CoefficientShown::each(material, ids, handles),
         coefficient_values: ColumnShown::stated(material, ids),
         standard_uncertainties: ColumnShown::standard_uncertainties(ws, ids),
-        scatter_standard_errors: ColumnShown::new((0..ids.len()).map(|k| {
+        scatter_standard_errors: ColumnShown::new(ids.iter().enumerate().map(|(k, id)| {
             // Of the other methods the covariance follows from the weights, not from the scatter.
             let ordinary = calibration.ordinary.as_ref().unwrap_or(fitted);
             let error = ordinary.scatter_covariance[k][k].sqrt();
-            Rounded::significant(error, 2).filter(|_| fitted.dof > 0)
+            let error = Rounded::significant(error, 2).filter(|_| fitted.dof > 0)?;
+            Some(ws.shown_in(*id).rounded(error))
         })),
         residual_sd: (fitted.dof > 0).then(|| figures(1000.0 * fitted.residual_sd, 2)),
         r_squared: (fitted.dof > 0 && fitted.r_squared.is_finite())
@@ -309,10 +310,10 @@ pub(super) fn calibration(
         refused: calibration.agreement.is_refused(),
         remarks: remarks(material, calibration),
         own_deviation: figures(1000.0 * Bands::new(ws, calibration).own().standard, 2),
-        ordinary: calibration
-            .ordinary
-            .as_ref()
-            .map(|fitted| ColumnShown::significant(fitted.coefficients.iter().copied(), 6)),
+        ordinary: calibration.ordinary.as_ref().map(|fitted| {
+            let each = fitted.coefficients.iter().zip(ids);
+            ColumnShown::significant(each.map(|(b, id)| (*b, ws.shown_in(*id).power)), 6)
+        }),
         ordinary_differs: calibration
             .ordinary
             .as_ref()
@@ -322,7 +323,8 @@ pub(super) fn calibration(
                 .fitted
                 .coefficients
                 .iter()
-                .map(|b| figures(*b, 6))
+                .zip(&line.coefficients)
+                .map(|(b, id)| ws.shown_in(*id).significant(*b, 6))
                 .collect(),
             chi_squared: chi_squared(line),
             patterns: patterns(line),
@@ -419,10 +421,11 @@ pub(super) fn from_published(material: &Material) -> Option<FromPublished> {
     let salt = reduction.from_published.and(reduction.salt)?;
     let [weak, strong] = [0.0, 1.0].map(|w| figures(1000.0 * salt.standard_uncertainty(w), 1));
     let percent = figures(100.0 * brine::STRONG_BRINE, 2);
+    let unit = reduction.worksheet.density_unit.of_difference();
     Some(FromPublished {
         salt: salt.name,
         source: brine::SOURCE,
-        uncertainty: format!("{weak} mg/mL up to {percent} % by mass and {strong} mg/mL above"),
+        uncertainty: format!("{weak} {unit} up to {percent} % by mass and {strong} {unit} above"),
     })
 }
 

@@ -3,7 +3,8 @@
 use serde::Serialize;
 
 use crate::bench::claims::{Judged, Judgement};
-use crate::bench::quantity::rounding::{signed, without_last_zeros};
+use crate::bench::quantity::rounding::{shift_point, signed, without_last_zeros};
+use crate::bench::quantity::{Quantity, Unit, Written};
 
 use super::Material;
 use super::words::{decimals, with_unit, write_quantity};
@@ -60,8 +61,8 @@ impl ClaimShown {
         let awarded = judged.awarded.map(|a| of_points(a.points, a.of));
         Self {
             step: judged.step.clone(),
-            claimed: claimed(judged),
-            found: show_found(judged),
+            claimed: in_unit(judged).unwrap_or_else(|| claimed(judged)),
+            found: found_in(judged),
             percent: signed(judged.difference_percent),
             judged: judged.judgement.in_words(),
             incorrect: judged.judgement == Judgement::Incorrect,
@@ -69,6 +70,36 @@ impl ClaimShown {
             points: awarded.unwrap_or_default(),
             mistakes: judged.mistakes.iter().map(|m| m.words.clone()).collect(),
         }
+    }
+}
+
+/// Returns a claimed result in the unit of the report, digit for digit; `None` if that is no other than it is written in.
+fn in_unit(judged: &Judged) -> Option<String> {
+    let (quantity, shown_in) = (&judged.claimed, judged.shown_in);
+    let other =
+        shown_in.power != 0 && [Unit::GRAM_PER_MILLILITRE, Unit::ONE].contains(quantity.unit);
+    other.then(|| {
+        let written = Quantity {
+            number: Written {
+                text: shift_point(quantity.number.text.clone(), shown_in.power),
+                ..quantity.number.clone()
+            },
+            unit: shown_in.unit,
+            ..quantity.clone()
+        };
+        write_quantity(&written)
+    })
+}
+
+/// Returns the result from the readings in the unit of the report.
+fn found_in(judged: &Judged) -> String {
+    let shown_in = judged.shown_in;
+    match &judged.rounded {
+        Some(rounded) if shown_in.power != 0 => {
+            let found = shown_in.rounded(rounded.clone()).value();
+            with_unit(&found, shown_in.unit.symbol)
+        }
+        _ => show_found(judged),
     }
 }
 

@@ -16,7 +16,7 @@ pub(super) struct ComparisonShown {
     solution: String,
     /// Its temperature, °C.
     liquid: String,
-    /// The correction of the measured density made for this comparison only, signed, g/mL; may be empty.
+    /// The correction of the measured density made for this comparison only, signed; may be empty.
     correction: String,
     /// The measured density.
     measured: ResultShown,
@@ -64,7 +64,7 @@ pub(super) fn comparison(material: &Material) -> Vec<ComparisonShown> {
             liquid: temperature(material, density),
             correction: compared
                 .correction
-                .map_or_else(String::new, |id| amount(ws.value(id), "")),
+                .map_or_else(String::new, |id| amount(ws.value(id), ws.shown_in(id))),
             measured: ResultShown::new(&results.manner.state(ws, density.density)),
             published: ResultShown::new(&stated.published),
             difference: ResultShown::new(&stated.difference),

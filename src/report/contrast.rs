@@ -96,9 +96,10 @@ pub(super) fn in_words(reduction: &Reduction, calibration: &CalibrationResult) -
     let own = &errors.own;
     let most = own.iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
     let least = own.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let unit = reduction.worksheet.density_unit.of_difference();
     let shown = |error: f64| match figures(1000.0 * error, 2) {
         _ if error == 0.0 => "none".to_owned(),
-        digits => format!("{digits} mg/mL"),
+        digits => format!("{digits} {unit}"),
     };
     let weights = if least.0 <= ALIKE * most.0 {
         format!(

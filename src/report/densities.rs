@@ -31,7 +31,7 @@ pub(super) struct WeighingShown {
     volume: String,
     /// The temperature of the liquid as written, °C.
     liquid: String,
-    /// The density from this weighing alone, g/mL.
+    /// The density from this weighing alone.
     density: String,
     /// Why it is left out.
     left_out: Option<String>,
@@ -105,7 +105,7 @@ pub(super) struct ReadingShown {
     converted: bool,
     /// The temperature of the liquid, °C.
     liquid: String,
-    /// The density from this reading alone, g/mL.
+    /// The density from this reading alone.
     density: String,
     /// Why it is left out.
     left_out: Option<String>,
@@ -149,17 +149,18 @@ fn place_moved(ws: &Worksheet, id: NodeId) -> Option<i32> {
 /// Returns a density or volume from one weighing or reading, to the digit that a step of the balance or instrument
 /// changes.
 pub(super) fn single(ws: &Worksheet, id: NodeId) -> String {
-    let value = ws.value(id);
-    place_moved(ws, id)
-        .and_then(|place| to_place(value, place))
-        .unwrap_or_else(|| figures(value, 6))
+    let (value, shown_in) = (ws.value(id), ws.shown_in(id));
+    match place_moved(ws, id) {
+        Some(place) => shown_in.to_place(value, place),
+        None => shown_in.significant(value, 6),
+    }
 }
 
 /// Returns a density from one weighing or reading: as [`single`], or in its significant figures.
 pub(super) fn alone(material: &Material, density: NodeId) -> String {
     let ws = &material.reduction.worksheet;
     match material.results.manner.last_place(density) {
-        Some(place) => to_place(ws.value(density), place).unwrap_or_default(),
+        Some(place) => ws.shown_in(density).to_place(ws.value(density), place),
         None => single(ws, density),
     }
 }

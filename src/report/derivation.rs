@@ -360,7 +360,7 @@ impl<'a> Writer<'a> {
             .then(self.printed.result(id).into_parts());
         if !coefficients.is_empty() {
             for id in ws.places(id).into_iter().flatten() {
-                let value = Math::quantity(&ws.printed_in(id), ws.node(id).unit.symbol);
+                let value = Math::quantity(&ws.printed_in(id), ws.shown_in(id).unit.symbol);
                 chain = chain
                     .then(comma_and_room())
                     .then(ws.node(id).symbol.whole().into_parts())

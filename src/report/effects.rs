@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::bench::quantity::ShownIn;
 use crate::bench::reduce::Effect;
 use crate::bench::reduce::results::Stated;
 
@@ -73,16 +74,19 @@ impl<'a> Lacking<'a> {
     fn show(&self) -> LackingShown {
         LackingShown {
             of: format!("{} of {}", self.what, self.solution),
-            amount: amount(self.amount, self.stated.unit),
+            amount: with_unit(
+                &amount(self.amount, self.stated.shown_in),
+                self.stated.shown_in.unit.symbol,
+            ),
             share: figures(self.share(), 2),
         }
     }
 }
 
-/// Returns what a result lacks, to two figures, signed, with its unit.
-pub(super) fn amount(lacking: f64, unit: &str) -> String {
+/// Returns what a result lacks, to two figures, signed, without its unit.
+pub(super) fn amount(lacking: f64, shown_in: ShownIn) -> String {
     let sign = if lacking > 0.0 { "+" } else { "" };
-    with_unit(&format!("{sign}{}", figures(lacking, 2)), unit)
+    format!("{sign}{}", shown_in.significant(lacking, 2))
 }
 
 /// Returns the effects that were not corrected, in their order.

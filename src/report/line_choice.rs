@@ -23,8 +23,9 @@ impl ChoiceShown {
         let salt = reduction.salt.map_or("these", |salt| salt.name);
         let bend = |departure: Departure| {
             format!(
-                "{} mg/mL, {} the expanded uncertainty of a density relative to it",
+                "{} {}, {} the expanded uncertainty of a density relative to it",
                 figures(1000.0 * departure.density.abs(), 2),
+                reduction.worksheet.density_unit.of_difference(),
                 parts(departure.share)
             )
         };

@@ -60,14 +60,16 @@ impl CheckShown {
 }
 
 fn row(result: &CheckStated) -> Row {
-    let interval = |ends: [f64; 2]| ends.map(|end| result.round(end)).join(" to ");
+    let shown_in = result.shown_in;
+    let end = |end: f64| shown_in.to_place(end, result.last_place(end));
+    let interval = |ends: [f64; 2]| ends.map(end).join(" to ");
     Row {
         solution: result.name.clone(),
         of: result
             .quantity
             .replace('_', " ")
             .replace("molarity", "amount concentration"),
-        unit: result.unit,
+        unit: shown_in.unit.symbol,
         first_order: interval(result.first_order),
         monte_carlo: interval([result.low, result.high]),
         verdict: match (result.undefined > 0, result.validated) {

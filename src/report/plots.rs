@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::bench::fit::Model;
+use crate::bench::quantity::{DensityUnit, ShownIn};
 use crate::bench::reduce::coverage::expanded;
 use crate::bench::reduce::{Bands, CalibrationPoint, CalibrationResult, Preparation, Reduction};
 use crate::bench::runfile::model::Scale;
@@ -24,15 +25,20 @@ const STEPS: usize = 40;
 pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
     let mut plots = BTreeMap::new();
     if let Some(calibration) = &material.reduction.calibration {
-        let whole = calibration_plot(material, calibration);
+        let mut whole = calibration_plot(material, calibration);
+        let density_unit = material.reduction.worksheet.density_unit;
+        let below = (calibration.fitted.dof > 0)
+            .then(|| Box::new(residuals(calibration, &whole.series, density_unit)));
+        let scaled = |y| density_unit.of_density().scaled(y);
+        for series in &mut whole.series {
+            series.shape = at_heights(&series.shape, &|_, y| scaled(y), scaled(1.0));
+        }
         // For a page that has to hold more than the plot.
         let low = Plot {
-            y: density_axis(0.30),
+            y: density_axis(0.30, density_unit),
             ..whole.clone()
         };
         plots.insert("calibration_low".into(), low);
-        let below =
-            (calibration.fitted.dof > 0).then(|| Box::new(residuals(calibration, &whole.series)));
         let alternative = match &below {
             Some(_) => format!(
                 "{} {}",
@@ -64,9 +70,11 @@ fn x_axis(against: Scale) -> Axis {
     )
 }
 
+/// Returns the calibration's plot, with densities in g/mL but for its axis and words.
 fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plot {
     let reduction = material.reduction;
     let ws = &reduction.worksheet;
+    let shown_in = ws.density_unit.of_density();
     let coverage = material.run.report.coverage;
     let expanded = |id: NodeId| material.results.manner.state(ws, id).expanded_uncertainty;
 
@@ -101,9 +109,10 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         let answer = material.results.manner.state(ws, x);
         let y = ws.value(density.compared());
         answers.push(format!(
-            " {} lies at {} g/mL and is found at {} {}.",
+            " {} lies at {} {} and is found at {} {}.",
             solution.name,
-            figures(y, 5),
+            shown_in.significant(y, 5),
+            shown_in.unit,
             answer.shown,
             answer.unit
         ));
@@ -125,11 +134,11 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
 
     let published = published_curve(reduction, calibration, high);
     let alternative = [
-        in_words(calibration, &points),
+        in_words(calibration, &points, shown_in),
         answers.concat(),
         kept_out_in_words(&kept_out),
         published.as_ref().map_or_else(String::new, |curve| {
-            published_in_words(calibration, &points, curve)
+            published_in_words(calibration, &points, curve, shown_in)
         }),
     ]
     .concat();
@@ -158,20 +167,23 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     all.push(Series::new("measured", SeriesShape::Points(points)));
     Plot {
         x: x_axis(calibration.against),
-        y: density_axis(if calibration.fitted.dof > 0 {
-            0.32
-        } else {
-            0.49
-        }),
+        y: density_axis(
+            if calibration.fitted.dof > 0 {
+                0.32
+            } else {
+                0.49
+            },
+            ws.density_unit,
+        ),
         series: all,
         below: None,
         alternative,
     }
 }
 
-fn density_axis(aspect: f64) -> Vertical {
+fn density_axis(aspect: f64, unit: DensityUnit) -> Vertical {
     Vertical::Scale {
-        axis: Axis::new("ρ", "Density", "g/mL"),
+        axis: Axis::new("ρ", "Density", unit.of_density().unit.symbol),
         aspect,
     }
 }
@@ -220,22 +232,23 @@ fn fitted_shape(calibration: &CalibrationResult) -> &'static str {
 }
 
 /// Returns what the calibration plot shows of the points, in a sentence or two.
-fn in_words(calibration: &CalibrationResult, points: &[Point]) -> String {
+fn in_words(calibration: &CalibrationResult, points: &[Point], shown_in: ShownIn) -> String {
     let unit = calibration.against.unit();
     let Some((low, high)) = ends(points) else {
         return String::new();
     };
     let course = if high.y < low.y { "falls" } else { "rises" };
     format!(
-        "Density against {}: {} point{} with a fitted {}. Density {course} from {} g/mL to {} g/mL over {} {unit} to {} {unit}.",
+        "Density against {}: {} point{} with a fitted {}. Density {course} from {} {rho} to {} {rho} over {} {unit} to {} {unit}.",
         calibration.against.label(),
         points.len(),
         if points.len() == 1 { "" } else { "s" },
         fitted_shape(calibration),
-        figures(low.y, 5),
-        figures(high.y, 5),
+        shown_in.significant(low.y, 5),
+        shown_in.significant(high.y, 5),
         figures(low.x, 4),
         figures(high.x, 4),
+        rho = shown_in.unit,
     )
 }
 
@@ -260,6 +273,7 @@ fn published_in_words(
     calibration: &CalibrationResult,
     points: &[Point],
     published: &[(f64, f64)],
+    shown_in: ShownIn,
 ) -> String {
     let Some((low, high)) = ends(points) else {
         return String::new();
@@ -272,9 +286,10 @@ fn published_in_words(
         return String::new();
     };
     format!(
-        " The published curve departs from the fitted {} by at most {} g/mL, {} it at {} {}.",
+        " The published curve departs from the fitted {} by at most {} {}, {} it at {} {}.",
         fitted_shape(calibration),
-        figures(most.abs(), 2),
+        shown_in.significant(most.abs(), 2),
+        shown_in.unit,
         if most < 0.0 { "below" } else { "above" },
         figures(x, 3),
         calibration.against.unit(),
@@ -303,47 +318,55 @@ fn published_curve(
 
 /// Returns the same densities less the fitted line, where their scatter, the bands and the published curve can be told
 /// apart.
-fn residuals(calibration: &CalibrationResult, whole: &[Series]) -> Panel {
+fn residuals(calibration: &CalibrationResult, whole: &[Series], unit: DensityUnit) -> Panel {
     let less = |x: f64, y: f64| 1000.0 * (y - calibration.density_at(x));
-    let lines = |points: &[(f64, f64)]| points.iter().map(|&(x, y)| (x, less(x, y))).collect();
-    let areas = |points: &[(f64, f64, f64)]| {
-        let shifted = points.iter();
-        shifted
-            .map(|&(x, low, high)| (x, less(x, low), less(x, high)))
-            .collect()
-    };
-    let shifted = |point: &Point| Point {
-        y: less(point.x, point.y),
-        half_y: 1000.0 * point.half_y,
-        label: String::new(),
-        ..point.clone()
-    };
-    let shape = |shape: &SeriesShape| match shape {
-        // What is not in the fit may lie anywhere.
-        SeriesShape::Points(points) if points.iter().any(|point| point.hollow) => None,
-        SeriesShape::Points(points) => {
-            let shifted = points.iter().map(|point| Point {
-                half_x: 0.0,
-                ..shifted(point)
-            });
-            Some(SeriesShape::Points(shifted.collect()))
+    let series = whole.iter().filter_map(|series| {
+        let mut shape = at_heights(&series.shape, &less, 1000.0);
+        match &mut shape {
+            // What is not in the fit may lie anywhere.
+            SeriesShape::Points(points) if points.iter().any(|point| point.hollow) => return None,
+            SeriesShape::Points(points) => {
+                for point in points {
+                    point.half_x = 0.0;
+                    point.label.clear();
+                }
+            }
+            SeriesShape::ReadBack(point) => point.label.clear(),
+            _ => {}
         }
-        SeriesShape::Curve { points, pen } => Some(SeriesShape::Curve {
-            points: lines(points),
-            pen: *pen,
-        }),
-        SeriesShape::Outline(points) => Some(SeriesShape::Outline(lines(points))),
-        SeriesShape::Band(points) => Some(SeriesShape::Band(areas(points))),
-        SeriesShape::Bounds(points) => Some(SeriesShape::Bounds(areas(points))),
-        SeriesShape::ReadBack(point) => Some(SeriesShape::ReadBack(shifted(point))),
-    };
-    let series = whole
-        .iter()
-        .filter_map(|series| Some(Series::new("", shape(&series.shape)?)));
+        Some(Series::new("", shape))
+    });
     Panel {
-        y: Axis::new("", "Difference", "mg/mL"),
+        y: Axis::new("", "Difference", unit.of_difference()),
         series: series.collect(),
         aspect: 0.25,
+    }
+}
+
+/// Returns a shape with its places at other heights, and its vertical bars so many times as long.
+fn at_heights(shape: &SeriesShape, y: &impl Fn(f64, f64) -> f64, times: f64) -> SeriesShape {
+    let of_point = |point: &Point| Point {
+        y: y(point.x, point.y),
+        half_y: times * point.half_y,
+        ..point.clone()
+    };
+    let of_line = |points: &[(f64, f64)]| points.iter().map(|&(x, at)| (x, y(x, at))).collect();
+    let of_area = |points: &[(f64, f64, f64)]| {
+        let moved = points.iter();
+        moved
+            .map(|&(x, low, high)| (x, y(x, low), y(x, high)))
+            .collect()
+    };
+    match shape {
+        SeriesShape::Points(points) => SeriesShape::Points(points.iter().map(of_point).collect()),
+        SeriesShape::Curve { points, pen } => SeriesShape::Curve {
+            points: of_line(points),
+            pen: *pen,
+        },
+        SeriesShape::Outline(points) => SeriesShape::Outline(of_line(points)),
+        SeriesShape::Band(points) => SeriesShape::Band(of_area(points)),
+        SeriesShape::Bounds(points) => SeriesShape::Bounds(of_area(points)),
+        SeriesShape::ReadBack(point) => SeriesShape::ReadBack(of_point(point)),
     }
 }
 
@@ -353,9 +376,10 @@ fn residuals_in_words(reduction: &Reduction, calibration: &CalibrationResult) ->
         return String::new();
     };
     format!(
-        "Below, the densities minus the fitted {}: the largest difference is {} mg/mL at {}.",
+        "Below, the densities minus the fitted {}: the largest difference is {} {} at {}.",
         fitted_shape(calibration),
         figures(1000.0 * largest, 2),
+        reduction.worksheet.density_unit.of_difference(),
         reduction.solutions[point.solution].name
     )
 }

@@ -40,11 +40,22 @@ impl Printed<'_> {
         self.handles.text(Math::number(&figures(value, to)))
     }
 
+    /// Returns a density, or a number that is proportional to densities, as [`Self::number`] does.
+    pub(super) fn density(&self, value: f64, to: u32) -> String {
+        let shown = self.ws.density_unit.of_density().significant(value, to);
+        self.handles.text(Math::number(&shown))
+    }
+
+    /// Returns the unit of densities, as a formula.
+    pub(super) fn density_unit(&self) -> String {
+        self.unit(self.ws.density_unit.of_density().unit.symbol)
+    }
+
     /// Returns a quantity as it enters other calculations.
     pub(super) fn as_input(&self, id: NodeId) -> Operand {
         Operand {
             symbol: self.symbol(id),
-            value: with_unit(&self.ws.printed_in(id), self.ws.node(id).unit.symbol),
+            value: with_unit(&self.ws.printed_in(id), self.ws.shown_in(id).unit.symbol),
         }
     }
 
@@ -52,7 +63,7 @@ impl Printed<'_> {
     pub(super) fn uncertainty(&self, id: NodeId) -> Option<String> {
         let u = self.ws.uncertainty(id).standard;
         let rounded = Rounded::new(u, u, 2).filter(|_| u > 0.0)?;
-        rounded.uncertainty()
+        self.ws.shown_in(id).rounded(rounded).uncertainty()
     }
 
     /// Returns the value of a result, with its standard uncertainty, as a formula.
@@ -69,7 +80,7 @@ impl Printed<'_> {
                         .into_parts(),
                 )
                 .then([Math::relation("=")])
-                .then(Math::quantity(&digits, node.unit.symbol).into_parts()),
+                .then(Math::quantity(&digits, self.ws.shown_in(id).unit.symbol).into_parts()),
         }
     }
 }

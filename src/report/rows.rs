@@ -20,7 +20,7 @@ const COINCIDE: f64 = 0.025;
 /// The weighings of a solution stand so far below the middle of its row, in rows: there are numbers above them.
 const LOWERED: f64 = 0.15;
 
-/// The weighings of one solution about the mean of those that count, mg/mL, in the order of weighing.
+/// The weighings of one solution about the mean of those that count, mg/mL (kg/m³), in the order of weighing.
 struct Strip<'a> {
     solution: &'a str,
     /// Each with whether it is left out.
@@ -74,7 +74,7 @@ pub(super) fn spread(material: &Material) -> Option<Plot> {
         strips.retain(|strip| strip.widest >= least);
         strips.truncate(MOST_ROWS);
     }
-    Some(strip_plot(&strips, of_all))
+    Some(strip_plot(&strips, of_all, ws.density_unit.of_difference()))
 }
 
 /// Returns the rows with points so close together that one would hide the other.
@@ -100,7 +100,7 @@ pub(super) fn coincident(plot: &Plot) -> Vec<String> {
     rows.into_iter().zip(names).filter_map(close).collect()
 }
 
-fn strip_plot(strips: &[Strip], of_all: usize) -> Plot {
+fn strip_plot(strips: &[Strip], of_all: usize, unit: &'static str) -> Plot {
     let widest = strips.iter().map(|strip| strip.widest).fold(0.0, f64::max);
     let edge = if widest > 0.0 { EDGE * widest } else { 1.0 };
     let (mut counted, mut left_out) = (Vec::new(), Vec::new());
@@ -145,13 +145,13 @@ fn strip_plot(strips: &[Strip], of_all: usize) -> Plot {
     };
     let alternative = most.map_or_else(String::new, |most| {
         format!(
-            "Single densities of {rows} relative to the mean of each; those of {} lie furthest from it, up to {} mg/mL.",
+            "Single densities of {rows} relative to the mean of each; those of {} lie furthest from it, up to {} {unit}.",
             most.solution,
             figures(most.widest, 2)
         )
     });
     Plot {
-        x: Axis::new("", "Deviation from the mean", "mg/mL"),
+        x: Axis::new("", "Deviation from the mean", unit),
         y: Vertical::Rows(
             strips
                 .iter()

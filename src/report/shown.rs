@@ -8,7 +8,6 @@ use crate::bench::reduce::results::{CompositionStated, Stated};
 use crate::bench::worksheet::{NodeId, Worksheet};
 
 use super::Material;
-use super::words::write_plain;
 
 /// A result as printed.
 #[derive(Debug, Serialize)]
@@ -29,17 +28,19 @@ pub(super) struct ResultShown {
 
 impl ResultShown {
     pub(super) fn new(stated: &Stated) -> Self {
+        let shown_in = stated.shown_in;
         let (value, expanded) = match &stated.rounded {
             Some(rounded) if stated.expanded_uncertainty > 0.0 => {
+                let rounded = shown_in.rounded(rounded.clone());
                 (rounded.value(), rounded.uncertainty())
             }
-            _ => (write_plain(stated.value), Some("0".into())),
+            _ => (shown_in.shortest(stated.value, 6), Some("0".into())),
         };
         Self {
-            shown: stated.shown.clone(),
+            shown: stated.in_report(shown_in),
             value,
             expanded,
-            unit: stated.unit,
+            unit: shown_in.unit.symbol,
             k: format!("{:.2}", stated.coverage_factor),
             interval: stated.interval_shown.clone(),
         }
@@ -71,17 +72,21 @@ impl ColumnShown {
     pub(super) fn stated(material: &Material, ids: &[NodeId]) -> Self {
         let ws = &material.reduction.worksheet;
         let stated = ids.iter().map(|id| material.results.manner.state(ws, *id));
-        Self::new(stated.map(|stated| stated.rounded))
+        Self::new(stated.map(|stated| Some(stated.shown_in.rounded(stated.rounded?))))
     }
 
     /// Writes standard uncertainties to two figures.
     pub(super) fn standard_uncertainties(ws: &Worksheet, ids: &[NodeId]) -> Self {
-        Self::significant(ids.iter().map(|id| ws.uncertainty(*id).standard), 2)
+        let each = ids.iter();
+        let each = each.map(|id| (ws.uncertainty(*id).standard, ws.shown_in(*id).power));
+        Self::significant(each, 2)
     }
 
-    /// Writes values to some significant figures.
-    pub(super) fn significant(values: impl Iterator<Item = f64>, figures: u32) -> Self {
-        Self::new(values.map(|value| Rounded::significant(value, figures)))
+    /// Writes values to some significant figures, each with the power of ten that the unit shown asks for.
+    pub(super) fn significant(values: impl Iterator<Item = (f64, i32)>, figures: u32) -> Self {
+        Self::new(values.map(|(value, power)| {
+            Rounded::significant(value, figures).map(|value| value.shifted(power))
+        }))
     }
 }
 

@@ -22,11 +22,11 @@ pub(super) struct SpreadShown {
     pooled: bool,
     /// The reason: `alike`, `unlike`, `alone`, `chosen` in the run file, `stated` or `customary`.
     grounds: &'static str,
-    /// The standard deviation of one, g/mL.
+    /// The standard deviation of one.
     spread: String,
     /// Its degrees of freedom.
     dof: Option<String>,
-    /// The same from the stated repeatabilities, g/mL.
+    /// The same from the stated repeatabilities.
     stated: Option<String>,
     /// Whether the stated one is combined with the one found.
     combined: bool,
@@ -50,6 +50,7 @@ pub(super) struct CochranShown {
 /// Returns the spreads as the report states them.
 pub(super) fn show(material: &Material) -> Vec<SpreadShown> {
     let reduction = material.reduction;
+    let shown_in = reduction.worksheet.density_unit.of_density();
     let each = reduction.spreads.iter().map(|spread| {
         let (stated, combined) = match spread.stated {
             StatedSpread::None => (None, false),
@@ -68,9 +69,9 @@ pub(super) fn show(material: &Material) -> Vec<SpreadShown> {
                 Grounds::Stated => "stated",
                 Grounds::Customary => "customary",
             },
-            spread: figures(spread.standard_deviation, 2),
+            spread: shown_in.significant(spread.standard_deviation, 2),
             dof: spread.dof.is_finite().then(|| write_plain(spread.dof)),
-            stated: stated.map(|sd| figures(sd, 2)),
+            stated: stated.map(|sd| shown_in.significant(sd, 2)),
             combined,
             test: spread.test.map(|test| CochranShown {
                 largest: name(reduction, test.largest),
@@ -128,7 +129,7 @@ const WRITTEN_OUT: usize = 12;
 
 /// Returns the standard deviations of single densities and of means; `None` unless a liquid was measured several times.
 pub(super) fn step(reduction: &Reduction, printed: Printed) -> Option<Step> {
-    let unit = printed.unit("g/mL");
+    let unit = printed.density_unit();
     let first = reduction.spreads.iter().find(|s| !s.serves.is_empty())?;
     let mut rows = Vec::new();
     let found = reduction.spreads.iter().flat_map(|spread| &spread.from);
@@ -136,7 +137,7 @@ pub(super) fn step(reduction: &Reduction, printed: Printed) -> Option<Step> {
     if let Some(found) = example {
         rows.push(format!(
             "s_i &= \\sqrt{{\\frac{{1}}{{\\nu_i}} \\sum_j \\left(\\rho_{{i, j}} - \\overline{{\\rho}}_i\\right)^{{2}}}} = {}\\,{unit} ,\\quad \\nu_i = n_i - 1 = {}",
-            printed.number(found.standard_deviation, 4),
+            printed.density(found.standard_deviation, 4),
             found.dof
         ));
     }
@@ -164,7 +165,7 @@ pub(super) fn step(reduction: &Reduction, printed: Printed) -> Option<Step> {
         printed
             .handles
             .text(at.map_or_else(|| Math::from("s_i"), symbol)),
-        printed.number(first.standard_deviation / (used as f64).sqrt(), 4)
+        printed.density(first.standard_deviation / (used as f64).sqrt(), 4)
     ));
     let of_first = name(reduction, example.map_or(of, |found| found.of));
     let pools = shared
@@ -189,15 +190,15 @@ pub(super) fn step(reduction: &Reduction, printed: Printed) -> Option<Step> {
 
 /// Returns the rows of a standard deviation that is not one solution's own.
 fn pooled(spread: &Spread, symbol: &str, printed: Printed) -> Vec<String> {
-    let unit = printed.unit("g/mL");
+    let unit = printed.density_unit();
     if spread.from.is_empty() {
-        let value = printed.number(spread.standard_deviation, 4);
+        let value = printed.density(spread.standard_deviation, 4);
         return vec![format!("{symbol} &= {value}\\,{unit}")];
     }
     let n = spread.observed_dof;
     let mut rows = vec![format!(
         "s &= \\sqrt{{\\frac{{\\sum_i \\nu_i s_i^{{2}}}}{{\\sum_i \\nu_i}}}} = {}\\,{unit} ,\\quad \\sum_i \\nu_i = {n}",
-        printed.number(spread.observed, 4)
+        printed.density(spread.observed, 4)
     )];
     if let Some(test) = spread.test {
         let sign = if test.ratio <= test.limit {
@@ -217,8 +218,8 @@ fn pooled(spread: &Spread, symbol: &str, printed: Printed) -> Vec<String> {
             format!(
                 "{symbol} &= \\sqrt{{\\frac{{{n}\\, s^{{2}} + {known} \\times \\left({}\\,{unit}\\right)^{{2}}}}{{{n} + {known}}}}} \
                  = {}\\,{unit} ,\\quad \\nu = {}",
-                printed.number(stated, 4),
-                printed.number(spread.standard_deviation, 4),
+                printed.density(stated, 4),
+                printed.density(spread.standard_deviation, 4),
                 write_plain(spread.dof)
             )
         }

@@ -346,7 +346,14 @@ impl Builder<'_> {
             let widest = cells.map(|(_, cell)| cell.chars().count()).max();
             let head = &self.heads[column];
             let of_head = 2
-                + self.printed.ws.node(head.like).unit.symbol.chars().count()
+                + self
+                    .printed
+                    .ws
+                    .shown_in(head.like)
+                    .unit
+                    .symbol
+                    .chars()
+                    .count()
                 + 4 * usize::from(!head.equation.is_empty());
             10 * widest.unwrap_or(0).max(of_head) + GAP
         };
@@ -406,7 +413,7 @@ impl Builder<'_> {
             let value = value.filter(|_| columns.iter().any(used))?;
             Some(Operand {
                 symbol: self.head(column).symbol,
-                value: with_unit(value, self.printed.ws.node(head.like).unit.symbol),
+                value: with_unit(value, self.printed.ws.shown_in(head.like).unit.symbol),
             })
         });
         let mut rows: Vec<&Row> = self.rows.iter().collect();
@@ -426,8 +433,8 @@ impl Builder<'_> {
 
     fn head(&self, column: usize) -> Column {
         let head = &self.heads[column];
-        let node = self.printed.ws.node(head.like);
-        let symbol = node.symbol.kind();
+        let unit = self.printed.ws.shown_in(head.like).unit;
+        let symbol = self.printed.ws.node(head.like).symbol.kind();
         let symbol = if head.summed {
             Math::row([Math::Sign("∑".into(), Class::Large)]).then(symbol.into_parts())
         } else {
@@ -436,8 +443,8 @@ impl Builder<'_> {
         Column {
             symbol: self.printed.handles.text(symbol),
             equation: head.equation.clone(),
-            unit: node.unit.symbol,
-            divisor: node.unit.as_divisor(),
+            unit: unit.symbol,
+            divisor: unit.as_divisor(),
         }
     }
 

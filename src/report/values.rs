@@ -37,7 +37,7 @@ use super::shown::{ColumnShown, CompositionShown, ResultShown, temperature};
 use super::spreads::{self, SpreadShown};
 use super::strength::{self, StrengthShown};
 use super::ware::{self, WareShown};
-use super::words::{self, EntryWords, figures, write_plain, write_quantity};
+use super::words::{self, EntryWords, write_plain, write_quantity};
 
 /// Values that every template may use.
 #[derive(Debug, Serialize)]
@@ -58,6 +58,8 @@ pub(super) struct Values {
     notes: Vec<String>,
     /// Whether it is a draft, which is not counted as an issue.
     draft: bool,
+    /// The units of densities.
+    units: Units,
     /// The coverage probability, with %.
     coverage: String,
     /// The conditions stated.
@@ -84,7 +86,7 @@ pub(super) struct Values {
     readings: Vec<ReadingShown>,
     /// The density of each solution at the temperature of the liquid.
     densities: Vec<DensityShown>,
-    /// The standard deviations of single weighings or readings of each, g/mL.
+    /// The standard deviations of single weighings or readings of each.
     density_spreads: ColumnShown,
     /// How single weighings, fillings and readings scatter.
     spreads: Vec<SpreadShown>,
@@ -151,6 +153,15 @@ pub(super) struct Values {
     plots: Vec<String>,
     /// Solutions of which the plot `spread` has points that coincide, drawn side by side.
     coincident: Vec<String>,
+}
+
+/// The units of densities.
+#[derive(Debug, Serialize)]
+struct Units {
+    /// The unit of densities, their standard deviations and uncertainties: `g/mL`, or `kg/m³` if the run file asks for it.
+    density: &'static str,
+    /// The unit of residuals and other small differences of densities: `mg/mL` or `kg/m³`.
+    density_difference: &'static str,
 }
 
 /// A file that the run file takes readings from.
@@ -252,7 +263,7 @@ struct DensityShown {
     liquid: String,
     /// Their mean, or the slope of a series.
     density: ResultShown,
-    /// The density carried forward ± its standard uncertainty, g/mL; absent with significant figures.
+    /// The density carried forward ± its standard uncertainty; absent with significant figures.
     carried: Option<String>,
     /// Whether they scatter by less than rounding alone would cause.
     alike: bool,
@@ -330,6 +341,10 @@ impl Values {
             procedure: run.procedure.clone(),
             notes: run.notes.clone(),
             draft: run.draft,
+            units: Units {
+                density: reduction.worksheet.density_unit.of_density().unit.symbol,
+                density_difference: reduction.worksheet.density_unit.of_difference(),
+            },
             coverage: words::with_unit(&write_plain(100.0 * coverage), "%"),
             conditions: conditions(material),
             solute: solute(material),
@@ -524,10 +539,12 @@ fn density_spreads(material: &Material) -> ColumnShown {
     /// What rounding of binary numbers leaves of the scatter of equal densities, relative to them.
     const NO_SCATTER: f64 = 1e-12;
     let reduction = material.reduction;
+    let shown_in = reduction.worksheet.density_unit.of_density();
     ColumnShown::new(reduction.densities().map(|density| {
         let least = NO_SCATTER * reduction.worksheet.value(density.density);
         let scatter = density.standard_deviation?;
-        Rounded::significant(if scatter < least { 0.0 } else { scatter }, 2)
+        let scatter = if scatter < least { 0.0 } else { scatter };
+        Some(shown_in.rounded(Rounded::significant(scatter, 2)?))
     }))
 }
 
@@ -551,7 +568,8 @@ fn densities(material: &Material, marks: &Marks) -> Vec<DensityShown> {
         liquid: temperature(material, d),
         density: ResultShown::new(&results.manner.state(ws, d.density)),
         carried: by_uncertainty.then(|| {
-            let u = figures(ws.uncertainty(d.density).standard, 2);
+            let u = ws.uncertainty(d.density).standard;
+            let u = ws.shown_in(d.density).significant(u, 2);
             format!("{} ± {u}", ws.printed(d.density))
         }),
         alike: d.alike,

@@ -92,8 +92,9 @@ pub(super) fn air(material: &Material) -> String {
     let Some(id) = material.reduction.air else {
         return String::new();
     };
-    let node = material.reduction.worksheet.node(id);
-    let density = with_unit(&figures(node.value, 5), node.unit.symbol);
+    let ws = &material.reduction.worksheet;
+    let (node, shown_in) = (ws.node(id), ws.shown_in(id));
+    let density = with_unit(&shown_in.significant(node.value, 5), shown_in.unit.symbol);
     match node.source {
         Source::Input(_) => format!("air of {density}, the conventional density, not measured"),
         _ => format!("air of {density} by {}", air::SOURCE),

@@ -23,8 +23,8 @@ pub use award::Awarded;
 pub use digits::DigitsJudged;
 pub use mistakes::{Mistake, MistakeKind};
 
-use crate::bench::quantity::Quantity;
-use crate::bench::quantity::rounding::significant;
+use crate::bench::quantity::rounding::Rounded;
+use crate::bench::quantity::{Quantity, ShownIn};
 use crate::bench::reduce::results::{Manner, Results};
 use crate::bench::reduce::{Preparation, Reduction, Target};
 use crate::bench::runfile::model::{Claim, DensityMethod, Points, RunFile, Step};
@@ -125,6 +125,12 @@ pub struct Judged {
     /// What it earns, where points are given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub awarded: Option<Awarded>,
+    /// The unit that the report shows it in.
+    #[serde(skip)]
+    pub shown_in: ShownIn,
+    /// What the readings lead to, rounded; `None` if it is not finite.
+    #[serde(skip)]
+    pub rounded: Option<Rounded>,
     #[serde(skip)]
     kind: Kind,
 }
@@ -311,13 +317,16 @@ impl Judge<'_> {
         from_readings: f64,
         uncertainty: Option<f64>,
     ) -> Judged {
-        let shown = match claimed.target {
+        let rounded = match claimed.target {
             Target::Quantity(id) => {
-                let rounded = uncertainty.and_then(|u| self.manner.round(id, from_readings, u));
-                rounded.map(|rounded| rounded.value())
+                uncertainty.and_then(|u| self.manner.round(id, from_readings, u))
             }
-            Target::Coefficient(_) => significant(from_readings, 5),
+            Target::Coefficient(_) => Rounded::significant(from_readings, 5),
         };
+        let shown = rounded.as_ref().map(|rounded| match claimed.target {
+            Target::Quantity(_) => rounded.value(),
+            Target::Coefficient(_) => rounded.to_string(),
+        });
         let shown = shown.unwrap_or_else(|| from_readings.to_string());
         let judged = Judged {
             step: claimed.name.clone(),
@@ -332,6 +341,8 @@ impl Judge<'_> {
             mistakes: named(mistakes),
             digits: digits(claimed, self.reduction, self.manner, uncertainty),
             awarded: None,
+            shown_in: self.shown_in(claimed.target),
+            rounded,
             kind: self.kind(claimed),
         };
         match &self.run.points {
@@ -441,15 +452,26 @@ impl Judge<'_> {
         named.map(|(_, value, mistake)| (value, mistake)).collect()
     }
 
-    /// The expanded uncertainty of a step, in its unit; `None` if it is not known.
-    fn expanded(&self, target: Target) -> Option<f64> {
-        let id = match target {
-            Target::Quantity(id) => id,
+    /// Returns the unit that the report shows a step in.
+    fn shown_in(&self, target: Target) -> ShownIn {
+        let ws = &self.reduction.worksheet;
+        let id = self.quantity(target);
+        id.map_or(ws.density_unit.of_density(), |id| ws.shown_in(id))
+    }
+
+    fn quantity(&self, target: Target) -> Option<NodeId> {
+        match target {
+            Target::Quantity(id) => Some(id),
             Target::Coefficient(power) => {
                 let calibration = self.reduction.calibration.as_ref()?;
-                *calibration.coefficients.get(power)?
+                calibration.coefficients.get(power).copied()
             }
-        };
+        }
+    }
+
+    /// The expanded uncertainty of a step, in its unit; `None` if it is not known.
+    fn expanded(&self, target: Target) -> Option<f64> {
+        let id = self.quantity(target)?;
         let stated = self.manner.state(&self.reduction.worksheet, id);
         Some(stated.expanded_uncertainty).filter(|u| u.is_finite() && *u > 0.0)
     }

@@ -152,6 +152,7 @@ fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
         return Vec::new();
     }
     let solutions = &scene.bench.reduction.solutions;
+    let shown_in = scene.bench.reduction.worksheet.density_unit.of_density();
     let (beside, families) = (beside_others(scene), families(scene));
     let pure = |of: usize| is_pure(scene, of);
     let bench_off = refused.iter().any(|of| pure(*of));
@@ -163,8 +164,10 @@ fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
         let compared = compared.map(|(_, comparison)| comparison);
         let mut message = match compared {
             Some(comparison) => format!(
-                "The density of {name} differs from the published one by {} g/mL, Eₙ = {:.2}.",
-                comparison.difference.shown, comparison.en
+                "The density of {name} differs from the published one by {} {}, Eₙ = {:.2}.",
+                comparison.difference.in_report(shown_in),
+                shown_in.unit,
+                comparison.en
             )
             .replace(" = -", " = −"),
             None => format!("The density of {name} was not compared with a published one."),
@@ -192,8 +195,9 @@ fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
         let mut flag = Flag::new(code, entry, message, reason);
         if let Some(comparison) = compared {
             flag = flag.with_effect(format!(
-                "{} g/mL in the density of {name}.",
-                super::size(comparison.difference.value)
+                "{} {} in the density of {name}.",
+                shown_in.significant(comparison.difference.value, 2),
+                shown_in.unit,
             ));
         }
         flags.push(flag.with_candidates(slips));

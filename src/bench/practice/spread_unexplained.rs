@@ -49,12 +49,14 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Flag 
     } else {
         "the stated readabilities and repeatabilities explain"
     };
+    let shown_in = scene.bench.reduction.worksheet.density_unit.of_density();
+    let shown = |density: f64| format!("{} {}", shown_in.significant(density, 2), shown_in.unit);
     let (spread, explained) = (series.standard_deviation(), series.deviation());
     let message = format!(
-        "The {} {what} of {name} scatter by {} g/mL; {by} {} g/mL (χ² = {} with {} degree{} of freedom).",
+        "The {} {what} of {name} scatter by {}; {by} {} (χ² = {} with {} degree{} of freedom).",
         series.items.len(),
-        size(spread),
-        size(explained),
+        shown(spread),
+        shown(explained),
         size(series.found().1),
         series.dof(),
         if series.dof() > 1.0 { "s" } else { "" },
@@ -68,9 +70,9 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Flag 
         "There is a source of error that is not stated, such as drops left behind, a draught, evaporation, an unmixed liquid or a misread digit.",
     )
     .with_effect(format!(
-        "The standard uncertainty of their mean is {} g/mL, not {} g/mL.",
-        size(spread / root),
-        size(explained / root)
+        "The standard uncertainty of their mean is {}, not {}.",
+        shown(spread / root),
+        shown(explained / root)
     ))
     .with_candidates(slips.candidates(solution))
 }

@@ -80,6 +80,8 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Optio
     }
     let item = &series.items[far.index];
     let name = &found.name;
+    let shown_in = scene.bench.reduction.worksheet.density_unit.of_density();
+    let shown = |density: f64| format!("{} {}", shown_in.to_place(density, -5), shown_in.unit);
     let leave = match series.of {
         Measured::Singles => {
             " It is still included; if there is a reason, leave it out with `left_out`."
@@ -90,16 +92,17 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Optio
         FlagCode::SuspectWeighing,
         item.entry.clone(),
         format!(
-            "Its density, {:.5} g/mL, lies far from the other {} of {name} (Grubbs' G = {:.3}).{leave}",
-            item.value,
+            "Its density, {}, lies far from the other {} of {name} (Grubbs' G = {:.3}).{leave}",
+            shown(item.value),
             series.items.len() - 1,
             far.statistic,
         ),
         "A bubble, a drop or a misread digit shifts the mean and increases the scatter; only the analyst can tell a mistake from chance.",
     );
     let flag = flag.with_effect(format!(
-        "Without it the density of {name} would be {:.5} g/mL, not {:.5} g/mL.",
-        far.without, far.mean
+        "Without it the density of {name} would be {}, not {}.",
+        shown(far.without),
+        shown(far.mean)
     ));
     Some(flag.with_candidates(slips.candidates(solution)))
 }

@@ -1,5 +1,6 @@
 //! Numbers as they were written, units, and rounding. Knows no chemistry.
 
+mod density_unit;
 mod pattern;
 mod reading;
 pub mod rounding;
@@ -8,6 +9,7 @@ mod slip;
 mod unit;
 mod written;
 
+pub use density_unit::{DensityUnit, ShownIn};
 pub use reading::NotAQuantity;
 pub use si::SiUnit;
 pub use slip::NumberSlip;

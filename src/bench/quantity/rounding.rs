@@ -201,7 +201,28 @@ pub fn without_last_zeros(decimal: &str) -> &str {
 
 /// Returns a value with its last digit at the power of ten `place`, e.g. `1.1286` for −4; `None` if it is not finite.
 pub fn to_place(value: f64, place: i32) -> Option<String> {
-    Some(Decimal::from_f64(value)?.at(within_range(place)).plain(0))
+    Some(Rounded::to_place(value, place)?.value())
+}
+
+/// Returns a decimal number in Rust's notation with its point so many places further right, zeros where it has no digit.
+pub fn shift_point(decimal: String, places: i32) -> String {
+    if places == 0 {
+        return decimal;
+    }
+    if let Some((digits, exponent)) = decimal.split_once(['e', 'E']) {
+        return match exponent.parse::<i32>().unwrap_or(0) + places {
+            0 => digits.to_owned(),
+            exponent => format!("{digits}e{exponent}"),
+        };
+    }
+    let decimals = decimal.split_once('.').map_or("", |(_, decimals)| decimals);
+    let digits = decimal.bytes().filter(u8::is_ascii_digit);
+    let shifted = Decimal {
+        negative: decimal.starts_with('-'),
+        digits: digits.map(|b| b - b'0').skip_while(|d| *d == 0).collect(),
+        place: places - exponent(decimals.len()),
+    };
+    shifted.plain(0).replace(MINUS, "-")
 }
 
 /// Returns a value to the hundredth with its sign, e.g. `+0.12`; `0.00` has none.
@@ -289,6 +310,23 @@ impl Rounded {
             value: value.at(place),
             uncertainty: Some(rounded).filter(|u| !u.digits.is_empty()),
         })
+    }
+
+    /// Rounds a value without uncertainty to the power of ten `place`; `None` if it is not finite.
+    pub fn to_place(value: f64, place: i32) -> Option<Self> {
+        Some(Self {
+            value: Decimal::from_f64(value)?.at(within_range(place)),
+            uncertainty: None,
+        })
+    }
+
+    /// Returns the same with the point so many places further right.
+    #[must_use]
+    pub fn shifted(mut self, places: i32) -> Self {
+        for number in std::iter::once(&mut self.value).chain(&mut self.uncertainty) {
+            number.place += places;
+        }
+        self
     }
 
     /// Power of ten of the last digit shown.
@@ -415,6 +453,22 @@ mod tests {
         assert_eq!(at(0.042).as_deref(), Some("13.6"), "below half a unit");
         assert_eq!(Rounded::new(1.0, f64::INFINITY, 2), None, "not finite");
         assert_eq!(Rounded::new(1.0, -1.0, 2), None, "negative");
+    }
+
+    #[test]
+    fn points_of_decimals_move() {
+        for (decimal, places, text) in [
+            ("1.13060", 3, "1130.60"),
+            ("-0.0018", 3, "-1.8"),
+            ("8.0", 3, "8000"),
+            ("0.000", 3, "0"),
+            ("1071.2", -3, "1.0712"),
+            ("1.2e-3", 3, "1.2"),
+            ("1.2e-5", 3, "1.2e-2"),
+            ("1.10", 0, "1.10"),
+        ] {
+            assert_eq!(shift_point(decimal.into(), places), text, "{decimal}");
+        }
     }
 
     /// Returns the ends of a printed interval; those of half a unit of the last place for a value alone.

@@ -74,6 +74,8 @@ pub struct Unit {
     pub offset: f64,
     /// The units that it is a product of, each with its power; empty for a unit with a name of its own.
     parts: Parts,
+    /// The same with kg/m³ in the place of g/mL; `None` if there is no g/mL in it.
+    pub(super) by_cubic_metre: Option<&'static Unit>,
 }
 
 type Parts = &'static [(Unit, i8)];
@@ -89,6 +91,7 @@ const fn product(symbol: &'static str, dimension: Dimension, factor: f64, parts:
         factor,
         offset: 0.0,
         parts,
+        by_cubic_metre: None,
     }
 }
 
@@ -125,7 +128,8 @@ impl Unit {
         Dimension::Density,
         1.0,
         &[(Self::GRAM, 1), (Self::MILLILITRE, -1)],
-    );
+    )
+    .or_by_cubic_metre(&Self::KILOGRAM_PER_CUBIC_METRE);
     /// Kilogram per cubic metre.
     pub const KILOGRAM_PER_CUBIC_METRE: Self = product(
         "kg/m³",
@@ -173,6 +177,15 @@ impl Unit {
     /// Returns a unit of formulas only, printed as `symbol`: the product of units, each with its power.
     pub const fn derived(symbol: &'static str, parts: &'static [(Self, i8)]) -> Self {
         product(symbol, Dimension::Derived, 1.0, parts)
+    }
+
+    /// Returns the same, with what it becomes where densities are shown in kg/m³: a thousandth of it.
+    #[must_use]
+    pub const fn or_by_cubic_metre(self, other: &'static Self) -> Self {
+        Self {
+            by_cubic_metre: Some(other),
+            ..self
+        }
     }
 
     /// Returns the unit in base units of the SI; the offset of a temperature scale is not part of it.
@@ -278,6 +291,7 @@ static TABLE: &[(Unit, &[&str])] = &[
             factor: 1.0,
             offset: -273.15,
             parts: &[],
+            by_cubic_metre: None,
         },
         &["\u{212a}"],
     ),
@@ -288,6 +302,7 @@ static TABLE: &[(Unit, &[&str])] = &[
             factor: 5.0 / 9.0,
             offset: -32.0,
             parts: &[],
+            by_cubic_metre: None,
         },
         &["F", "\u{2109}", "ºF", "degF"],
     ),

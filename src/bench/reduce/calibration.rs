@@ -61,58 +61,40 @@ const BESIDE: [(&str, &str); 3] = [
     ("β_2'", "quadratic coefficient of the curve asked for"),
 ];
 
+/// The units of the coefficients on a scale, rising powers, by the unit of the scale and its name as a divisor.
+macro_rules! coefficient_units {
+    ($unit:expr, $divisor:literal) => {
+        &const {
+            [
+                Unit::GRAM_PER_MILLILITRE,
+                coefficient_units!(-1, $unit, $divisor),
+                coefficient_units!(-2, $unit, concat!($divisor, "²")),
+            ]
+        }
+    };
+    ($power:literal, $unit:expr, $divisor:expr) => {
+        Unit::derived(
+            concat!("(g/mL)/", $divisor),
+            &[(Unit::GRAM_PER_MILLILITRE, 1), ($unit, $power)],
+        )
+        .or_by_cubic_metre(
+            &const {
+                Unit::derived(
+                    concat!("(kg/m³)/", $divisor),
+                    &[(Unit::KILOGRAM_PER_CUBIC_METRE, 1), ($unit, $power)],
+                )
+            },
+        )
+    };
+}
+
 /// Returns the unit of each coefficient, rising powers.
 fn coefficient_units(scale: Scale) -> &'static [Unit; 3] {
-    const DENSITY: Unit = Unit::GRAM_PER_MILLILITRE;
     match scale {
-        Scale::MassPercent => {
-            &const {
-                [
-                    DENSITY,
-                    Unit::derived("(g/mL)/%", &[(DENSITY, 1), (Unit::PERCENT, -1)]),
-                    Unit::derived("(g/mL)/%²", &[(DENSITY, 1), (Unit::PERCENT, -2)]),
-                ]
-            }
-        }
-        Scale::MassConcentration => {
-            &const {
-                [
-                    DENSITY,
-                    Unit::derived("(g/mL)/(g/L)", &[(DENSITY, 1), (Unit::GRAM_PER_LITRE, -1)]),
-                    Unit::derived("(g/mL)/(g/L)²", &[(DENSITY, 1), (Unit::GRAM_PER_LITRE, -2)]),
-                ]
-            }
-        }
-        Scale::Molarity => {
-            &const {
-                [
-                    DENSITY,
-                    Unit::derived(
-                        "(g/mL)/(mol/L)",
-                        &[(DENSITY, 1), (Unit::MOLE_PER_LITRE, -1)],
-                    ),
-                    Unit::derived(
-                        "(g/mL)/(mol/L)²",
-                        &[(DENSITY, 1), (Unit::MOLE_PER_LITRE, -2)],
-                    ),
-                ]
-            }
-        }
-        Scale::Molality => {
-            &const {
-                [
-                    DENSITY,
-                    Unit::derived(
-                        "(g/mL)/(mol/kg)",
-                        &[(DENSITY, 1), (Unit::MOLE_PER_KILOGRAM, -1)],
-                    ),
-                    Unit::derived(
-                        "(g/mL)/(mol/kg)²",
-                        &[(DENSITY, 1), (Unit::MOLE_PER_KILOGRAM, -2)],
-                    ),
-                ]
-            }
-        }
+        Scale::MassPercent => coefficient_units!(Unit::PERCENT, "%"),
+        Scale::MassConcentration => coefficient_units!(Unit::GRAM_PER_LITRE, "(g/L)"),
+        Scale::Molarity => coefficient_units!(Unit::MOLE_PER_LITRE, "(mol/L)"),
+        Scale::Molality => coefficient_units!(Unit::MOLE_PER_KILOGRAM, "(mol/kg)"),
     }
 }
 

@@ -200,6 +200,7 @@ impl SolutionResult {
 /// dilution of a solution whose concentration is not known, no calibration, an unknown off the curve.
 pub fn reduce(run: &RunFile) -> Result<Reduction, Vec<Problem>> {
     let mut ws = Worksheet::new();
+    ws.density_unit = run.report.density_unit;
     let salt = run.solute.salt();
     let molar_mass = molar_mass(&mut ws, &run.solute, salt).map_err(|problem| vec![problem])?;
     let mut stated = |reading: &Option<Reading>, name: &str, symbol: &str| {

@@ -4,6 +4,7 @@ use std::num::NonZeroUsize;
 
 use serde::Serialize;
 
+use crate::bench::quantity::ShownIn;
 use crate::bench::quantity::rounding::{Rounded, to_place};
 use crate::bench::runfile::model::{RunFile, Scale};
 use crate::bench::worksheet::{Interval, NodeId, Plan, Simulated, Validation};
@@ -62,14 +63,20 @@ pub struct CheckStated {
     /// Standard uncertainty by first order, for the digits that intervals are shown with.
     #[serde(skip)]
     pub standard_uncertainty: f64,
+    /// The unit that the report shows it in.
+    #[serde(skip)]
+    pub shown_in: ShownIn,
 }
 
 impl CheckStated {
-    /// Returns a value in the digits of a check: to the second of the standard uncertainty, as the tolerance is.
-    pub fn round(&self, value: f64) -> String {
-        let place = Rounded::new(value, self.standard_uncertainty, 2)
-            .map_or(0, |rounded| rounded.last_place());
-        to_place(value, place).unwrap_or_else(|| value.to_string())
+    /// Returns the last place of a value in a check: the second of the standard uncertainty, as the tolerance is.
+    pub fn last_place(&self, value: f64) -> i32 {
+        Rounded::new(value, self.standard_uncertainty, 2).map_or(0, |rounded| rounded.last_place())
+    }
+
+    /// Returns a value in the digits of a check.
+    fn round(&self, value: f64) -> String {
+        to_place(value, self.last_place(value)).unwrap_or_else(|| value.to_string())
     }
 
     /// Returns the ends of the interval by Monte Carlo, with as much left out below as above.
@@ -198,5 +205,6 @@ fn state(
         enough_draws: validation.enough_draws,
         undefined: simulated.undefined,
         standard_uncertainty: u,
+        shown_in: stated.shown_in,
     }
 }

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use std::collections::BTreeMap;
 
+use crate::bench::quantity::ShownIn;
 use crate::bench::quantity::rounding::Rounded;
 use crate::bench::runfile::model::{Digits, RunFile};
 use crate::bench::worksheet::{LastPlaces, NodeId, Source, Worksheet};
@@ -42,7 +43,7 @@ pub struct Stated {
     /// relied on instead.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub monte_carlo_interval: Option<[f64; 2]>,
-    /// As the report prints it, without unit: `1.1286 ± 0.0021`; with an interval by Monte Carlo, `1.1286 (1.1262 to
+    /// As printed, without unit: `1.1286 ± 0.0021`; with an interval by Monte Carlo, `1.1286 (1.1262 to
     /// 1.1304)`.
     pub shown: String,
     /// Inputs by their share in the variance, largest first, down to [`LEAST_SHARE`]; empty until it is asked for
@@ -54,6 +55,9 @@ pub struct Stated {
     /// The quantity.
     #[serde(skip)]
     id: NodeId,
+    /// The unit that the report shows it in.
+    #[serde(skip)]
+    pub shown_in: ShownIn,
     /// Value and expanded uncertainty as printed; `None` if either is not finite.
     #[serde(skip)]
     pub rounded: Option<Rounded>,
@@ -167,6 +171,7 @@ impl Manner {
             budget: Vec::new(),
             others: None,
             id,
+            shown_in: ws.shown_in(id),
             rounded,
             interval_shown: None,
         }
@@ -174,6 +179,14 @@ impl Manner {
 }
 
 impl Stated {
+    /// Returns it as a report prints it in a unit, without the unit.
+    pub fn in_report(&self, shown_in: ShownIn) -> String {
+        match &self.rounded {
+            Some(rounded) if shown_in.power != 0 => shown_in.rounded(rounded.clone()).to_string(),
+            _ => self.shown.clone(),
+        }
+    }
+
     /// Enters the budget; the worksheet is the one that it was stated from.
     pub(super) fn add_budget(&mut self, ws: &Worksheet) {
         let rows = ws.budget(self.id);

@@ -280,10 +280,10 @@ fn results(was: &Results, now: &Results) -> Vec<ResultChange> {
         changes.push(ResultChange {
             solution: solution.to_owned(),
             of: of.to_owned(),
-            unit: now.unit.to_owned(),
-            was: was.shown.clone(),
-            now: now.shown.clone(),
-            change: by,
+            unit: now.shown_in.unit.symbol.to_owned(),
+            was: was.in_report(now.shown_in),
+            now: now.in_report(now.shown_in),
+            change: now.shown_in.scaled(by),
             in_uncertainties: if now.expanded_uncertainty > 0.0 {
                 by / now.expanded_uncertainty
             } else {

@@ -16,6 +16,7 @@ pub use super::instrument_scale::{InstrumentScale, ScaleKind, Shows};
 pub use super::origin::{Aliquot, Delivered, MadeUp, Origin, Solvent, Weighed, WeighedReadings};
 pub use super::records::{Acknowledged, Correction, Practice, Reason};
 pub use super::scale::Scale;
+use crate::bench::quantity::DensityUnit;
 use crate::bench::reference::brine::{Salt, find_by_name, salt};
 pub use crate::bench::reference::expansion::Glass;
 use crate::problem::Span;
@@ -503,6 +504,8 @@ pub struct ReportChoices {
     pub coverage: f64,
     /// The rule for digits.
     pub digits: Digits,
+    /// The unit of densities; g/mL unless stated.
+    pub density_unit: DensityUnit,
     /// The trade's scales on which brines are stated; empty by default.
     pub scales: Vec<At<TradeScale>>,
 }

@@ -13,7 +13,7 @@ use super::model::{
 use super::solutions::{self as solution_reader, Solutions};
 use super::tree::Content;
 use super::words::{self, ReadFrom};
-use crate::bench::quantity::{Dimension, Unit};
+use crate::bench::quantity::{DensityUnit, Dimension, Unit};
 use crate::problem::{Code, Span, nearest};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -183,6 +183,7 @@ pub(super) fn report(run: &Fields<'_>) -> ReportChoices {
     let mut choices = ReportChoices {
         coverage: 0.95,
         digits: Digits::Uncertainty,
+        density_unit: DensityUnit::default(),
         scales: Vec::new(),
     };
     if let Some(fields) = run
@@ -194,6 +195,9 @@ pub(super) fn report(run: &Fields<'_>) -> ReportChoices {
         }
         if let Some(digits) = fields.choice(&words::DIGITS) {
             choices.digits = digits.value;
+        }
+        if let Some(unit) = fields.choice(&words::DENSITY_UNIT) {
+            choices.density_unit = unit.value;
         }
         choices.scales = fields.choices(&words::SCALES);
     }

@@ -42,7 +42,7 @@ use std::sync::OnceLock;
 
 use smol_str::SmolStr;
 
-use super::quantity::Unit;
+use super::quantity::{DensityUnit, ShownIn, Unit};
 
 /// A quantity of a worksheet, by its place; later quantities depend only on earlier ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -263,6 +263,8 @@ impl PartialEq for Tolerances {
 pub struct Worksheet {
     nodes: Vec<Node>,
     estimates: u32,
+    /// The unit that densities are shown in; their values are in g/mL.
+    pub density_unit: DensityUnit,
     /// See [`Worksheet::tolerance`].
     tolerances: Tolerances,
 }
@@ -281,6 +283,11 @@ impl Worksheet {
     /// Returns the value of a quantity, in its unit.
     pub fn value(&self, id: NodeId) -> f64 {
         self.nodes[id.0].value
+    }
+
+    /// Returns the unit that a quantity is shown in.
+    pub fn shown_in(&self, id: NodeId) -> ShownIn {
+        self.density_unit.show(self.node(id).unit)
     }
 
     /// Returns every quantity with its place, in the order of entering.

@@ -6,7 +6,7 @@
 //! calculation with plain numbers needs besides.
 
 use super::{Constant, Expr, Input, NodeId, Role, Source, Worksheet};
-use crate::bench::quantity::rounding::{printed, without_last_zeros};
+use crate::bench::quantity::rounding::{printed, shift_point, without_last_zeros};
 use crate::maths::{Math, THIN};
 
 /// Guard digits beyond the two significant digits of a standard uncertainty, so that a calculation by hand from printed
@@ -65,7 +65,7 @@ impl Worksheet {
         let known = self.uncertainty(self.known_as(id)).standard;
         let known = if known > 0.0 { known } else { f64::INFINITY };
         let digits = self.decimal(id, known.min(self.tolerance(id)));
-        Math::quantity(&digits, self.node(id).unit.symbol)
+        Math::quantity(&digits, self.shown_in(id).unit.symbol)
     }
 
     /// Returns the value as a result, in plain text, without unit.
@@ -121,11 +121,11 @@ impl Worksheet {
         all[id.0]
     }
 
-    /// Returns a value in Rust's notation, `1.2e-3` if it was written so, with digits enough for the uncertainty
-    /// `beside` it.
+    /// Returns a value in the unit shown, in Rust's notation, `1.2e-3` if it was written so, with digits enough for the
+    /// uncertainty `beside` it.
     fn decimal(&self, id: NodeId, beside: f64) -> String {
         let node = self.node(id);
-        match &node.source {
+        let decimal = match &node.source {
             Source::Input(Input {
                 digits: Some(written),
                 ..
@@ -141,7 +141,8 @@ impl Worksheet {
                     (None, None) => exact(node.value),
                 }
             }
-        }
+        };
+        shift_point(decimal, self.shown_in(id).power)
     }
 
     /// Sets a tree; `outermost` allows breaks between the terms or factors of a long line.
@@ -151,10 +152,10 @@ impl Worksheet {
                 Form::Symbols => (self.node(*id).symbol.whole(), Precedence::Atom),
                 Form::Numbers => set_number(
                     &self.decimal(*id, self.tolerance(*id)),
-                    self.node(*id).unit.symbol,
+                    self.shown_in(*id).unit.symbol,
                 ),
             },
-            Expr::Constant(constant) => set_constant(constant, form),
+            Expr::Constant(constant) => self.set_constant(constant, form),
             Expr::Sum(terms) => self.set_sum(terms, form, outermost),
             Expr::Difference(a, b) => {
                 let (left, hold) = self.set(a, form, false);
@@ -296,6 +297,22 @@ impl Worksheet {
         (Math::row(parts), whole)
     }
 
+    fn set_constant(&self, constant: &Constant, form: Form) -> (Math, Precedence) {
+        match (form, constant.role) {
+            (_, Role::Coefficient(symbol) | Role::Renamed(&[symbol, _])) => {
+                (Math::from(symbol), Precedence::Atom)
+            }
+            (Form::Symbols, Role::Count) => (Math::Variable('n'), Precedence::Atom),
+            _ => {
+                let shown = self.density_unit.show(constant.unit);
+                set_number(
+                    &shift_point(constant.text(), shown.power),
+                    shown.unit.symbol,
+                )
+            }
+        }
+    }
+
     /// Sets a tree in a place that holds at least so tightly.
     fn within(&self, tree: &Expr, form: Form, place: Precedence) -> Math {
         let (set, hold) = self.set(tree, form, false);
@@ -310,16 +327,6 @@ impl Worksheet {
 /// Returns where a long line may be broken, if it is the outermost.
 fn pause(outermost: bool) -> impl Iterator<Item = Math> {
     outermost.then_some(Math::Break).into_iter()
-}
-
-fn set_constant(constant: &Constant, form: Form) -> (Math, Precedence) {
-    match (form, constant.role) {
-        (_, Role::Coefficient(symbol) | Role::Renamed(&[symbol, _])) => {
-            (Math::from(symbol), Precedence::Atom)
-        }
-        (Form::Symbols, Role::Count) => (Math::Variable('n'), Precedence::Atom),
-        _ => set_number(&constant.text(), constant.unit.symbol),
-    }
 }
 
 /// Returns whether a part is a minus sign.

@@ -44,7 +44,7 @@ use super::vocabulary::{
     ApparatusName, Choice, Choices, Day, Form, Key, Mark, Measure, Section, SolutionNames,
     Stranger, Text, Texts,
 };
-use crate::bench::quantity::Unit;
+use crate::bench::quantity::{DensityUnit, Unit};
 use crate::bench::reference::brine::{SALTS, Salt};
 
 /// What the trade calls things by other words than the run file does.
@@ -340,6 +340,12 @@ section! {
     DIGITS: Choice<Digits> = optional("digits",
         Choice(&[("uncertainty", Digits::Uncertainty), ("significant figures", Digits::SignificantFigures)]),
         "The rule for the digits of results.");
+    DENSITY_UNIT: Choice<DensityUnit> = optional("density_unit",
+        Choice(&[
+            ("g/mL", DensityUnit::GramPerMillilitre), ("kg/m³", DensityUnit::KilogramPerCubicMetre),
+            ("kg/m3", DensityUnit::KilogramPerCubicMetre),
+        ]),
+        "The unit that the report states densities in.");
     SCALES: Choices<TradeScale> = optional("scales",
         Choices(Choice(&[
             ("specific gravity", TradeScale::SpecificGravity), ("degrees Baumé", TradeScale::DegreesBaume),
