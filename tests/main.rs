@@ -23,6 +23,7 @@ mod comparison_laws;
 mod completions;
 mod corrections;
 mod coverage;
+mod density_unit;
 mod docs;
 mod earlier_calibration;
 mod estimated_variances;

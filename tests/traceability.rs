@@ -2,6 +2,7 @@
 //! equations and each line of a table is recalculated from its printed numbers, with their units.
 
 use crate::common::{path, read, reduced};
+use crate::density_unit::in_cubic_metres;
 use fillmark::bench::worksheet::{NodeId, Source};
 use fillmark::maths::{Class, Math};
 use fillmark::pipeline::Run;
@@ -571,7 +572,10 @@ impl Report {
     fn weighings_agree(&mut self) {
         let table = |report: &Self, label| report.table(label).expect("the table").clone();
         let weighings = table(self, "tab-weighings");
-        let densities = table(self, "tab-densities").rows;
+        let densities = table(self, "tab-densities");
+        let carried = text(&densities.head[6]);
+        let (_, carried) = carried.split_once(" / ").expect("a unit");
+        let carried = carried.trim_matches(['(', ')']);
         let heads: Vec<String> = weighings.head.iter().map(|head| text(head)).collect();
         let caption = text(&weighings.caption);
         let mut single: Vec<(String, Known, bool)> = Vec::new();
@@ -600,11 +604,12 @@ impl Report {
             let again = read("Filled / g")
                 .plus(-1.0, read("Empty / g"))
                 .times(read("Volume / mL").power(-1));
-            let printed = read("ρ / (g/mL)");
+            let density = heads.iter().find(|head| head.starts_with("ρ / "));
+            let printed = read(density.expect("a column of densities"));
             self.agrees(&format!("{name}, {}", cells[1]), again, printed, None);
             single.push((name.clone(), again, struck));
         }
-        for row in densities {
+        for row in densities.rows {
             let cells: Vec<String> = row.iter().map(|cell| text(cell)).collect();
             let own = single
                 .iter()
@@ -616,7 +621,7 @@ impl Report {
                 .fold(own[0], |sum, one| sum.plus(1.0, *one));
             let again = sum.times(Known::exact(own.len() as f64).power(-1));
             let (value, u) = cells[6].split_once(" ± ").expect("an uncertainty");
-            let [value, u] = [value, u].map(|text| self.reader(&[]).amount(text, "g/mL"));
+            let [value, u] = [value, u].map(|text| self.reader(&[]).amount(text, carried));
             self.agrees(&cells[0], again, value, Some(u));
             self.carried.push((cells[0].clone(), value));
         }
@@ -995,8 +1000,10 @@ fn told(run: &Run, id: NodeId) -> bool {
 
 #[test]
 fn every_result_is_followed_by_hand_back_to_readings() {
-    for file in ["creamery_brine_bath", "teaching_bench_saline"] {
-        let yaml = read(&path(&format!("sample_runs/{file}.yaml")));
+    let files = ["creamery_brine_bath", "teaching_bench_saline"];
+    let in_millilitres = files.map(|file| read(&path(&format!("sample_runs/{file}.yaml"))));
+    let in_cubic_metres = in_millilitres.each_ref().map(|yaml| in_cubic_metres(yaml));
+    for yaml in in_millilitres.into_iter().chain(in_cubic_metres) {
         let run = reduced(&yaml);
         let mut report = Report::new(&run, &yaml);
         report.constants_told();
@@ -1021,21 +1028,22 @@ fn every_result_is_followed_by_hand_back_to_readings() {
             all
         });
         let mut stack: Vec<NodeId> = all.flatten().collect();
-        assert!(stack.len() >= 20, "{file}");
+        let title = &run.file.title.value;
+        assert!(stack.len() >= 20, "{title}");
         let mut seen = BTreeSet::new();
         while let Some(id) = stack.pop() {
             if !seen.insert(id) || told(&run, id) {
                 continue;
             }
             let node = ws.node(id);
-            let printed = reader.amount(&ws.printed(id), node.unit.symbol);
+            let printed = reader.amount(&ws.printed(id), ws.shown_in(id).unit.symbol);
             let found = report.found.iter().any(|known| {
                 known.dimension == printed.dimension
                     && (known.value - printed.value).abs() <= known.open + printed.open
             });
             assert!(
                 found,
-                "{file}: {} = {} is not followed",
+                "{title}: {} = {} is not followed",
                 node.name,
                 ws.printed(id)
             );

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use crate::bench::quantity::DensityUnit;
 use crate::bench::quantity::rounding::Rounded;
 use crate::bench::reduce::results::ComparisonStated;
 use crate::bench::reduce::{DensityResult, Preparation, has_one_empty};
@@ -162,6 +163,8 @@ struct Units {
     density: &'static str,
     /// The unit of residuals and other small differences of densities: `mg/mL` or `kg/m³`.
     density_difference: &'static str,
+    /// Whether `density` is `kg/m³`: 1000 times the quotient of a mass in g and a volume in mL.
+    by_cubic_metre: bool,
 }
 
 /// A file that the run file takes readings from.
@@ -312,7 +315,7 @@ impl Values {
             reduction,
             ..
         } = *material;
-        let coverage = run.report.coverage;
+        let (coverage, density_unit) = (run.report.coverage, run.report.density_unit);
         let entry_words = EntryWords::new(run, reduction);
         let tables = run
             .beside
@@ -342,8 +345,9 @@ impl Values {
             notes: run.notes.clone(),
             draft: run.draft,
             units: Units {
-                density: reduction.worksheet.density_unit.of_density().unit.symbol,
-                density_difference: reduction.worksheet.density_unit.of_difference(),
+                density: density_unit.of_density().unit.symbol,
+                density_difference: density_unit.of_difference(),
+                by_cubic_metre: density_unit == DensityUnit::KilogramPerCubicMetre,
             },
             coverage: words::with_unit(&write_plain(100.0 * coverage), "%"),
             conditions: conditions(material),
