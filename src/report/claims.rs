@@ -25,7 +25,7 @@ pub(super) struct ClaimsShown {
 pub(super) struct ClaimShown {
     /// The quantity, such as `density of A`.
     step: String,
-    /// As written.
+    /// As written; a density or coefficient in the unit of the report.
     claimed: String,
     /// The result from the readings, with its unit.
     found: String,

@@ -64,8 +64,12 @@ impl ShownIn {
 
     /// Returns a value whose last digit is at the power of ten `place` in its own unit.
     pub fn to_place(self, value: f64, place: i32) -> String {
-        Rounded::to_place(value, place)
-            .map_or_else(|| value.to_string(), |value| self.rounded(value).value())
+        match Rounded::to_place(value, place) {
+            Some(rounded) if self.power == 0 => rounded.value(),
+            // Zeros that the value does not have in its own unit are not significant.
+            Some(rounded) => self.rounded(rounded).to_string(),
+            None => value.to_string(),
+        }
     }
 
     /// Returns a number that was rounded in its own unit.
@@ -101,7 +105,8 @@ mod tests {
             assert_eq!(plain.significant(value, figures), in_millilitres);
             assert_eq!(shifted.significant(value, figures), in_cubic_metres);
         }
-        assert_eq!(shifted.to_place(1.07, -2), "1070");
+        assert_eq!(shifted.to_place(1.07, -2), "1.07 × 10³");
+        assert_eq!(shifted.to_place(1.07, -4), "1070.0");
         assert_eq!(shifted.shortest(8.0, 6), "8000");
         assert_eq!((plain.unit.symbol, plain.power), ("g/mL", 0));
         assert_eq!((shifted.unit.symbol, shifted.power), ("kg/m³", 3));
