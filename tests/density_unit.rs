@@ -175,7 +175,7 @@ fn every_cell_is_that_of_the_other_report_with_its_point_moved() {
 }
 
 #[test]
-fn results_files_and_their_digits_do_not_depend_on_the_unit() {
+fn results_for_other_programs_do_not_depend_on_the_unit() {
     let yaml = read(&path("sample_runs/creamery_brine_bath.yaml"));
     let results = |yaml: &str| {
         let mut written = Vec::new();
@@ -199,6 +199,21 @@ fn the_factor_for_plain_numbers_is_said_once() {
         });
         assert_eq!(said, times);
     }
+}
+
+#[test]
+fn changes_of_an_issue_are_recorded_as_its_report_prints_them() {
+    let before = read(&path("sample_runs/creamery_brine_bath.yaml"));
+    let after = in_cubic_metres(&before.replace("filled: 39.658 g", "filled: 39.668 g"));
+    let changes = reduced(&after).changes_since(&reduced(&before));
+    let density = changes.results.iter().find(|result| result.of == "density");
+    let density = density.expect("a density that changed");
+    assert_eq!(density.unit, "kg/m³");
+    assert_eq!(density.was, "1134.6 ± 2.8");
+    assert_eq!(density.now, "1134.9 ± 2.8");
+    assert!((density.change - 0.333).abs() < 0.001, "{}", density.change);
+    let same = reduced(&in_cubic_metres(&before)).changes_since(&reduced(&before));
+    assert!(same.results.is_empty(), "{:?}", same.results);
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 use crate::cli::{fillmark, folder};
 use crate::common::{path, read};
+use crate::density_unit::in_cubic_metres;
 use fillmark::bench::revision::{changes_not_explained, corrections_otherwise};
 use fillmark::pipeline::{self, Run};
 use fillmark::print::house_style;
@@ -9,7 +10,7 @@ use fillmark::print::layout::Style;
 use fillmark::problem::code::{Example, Place};
 use fillmark::problem::{Code, Problem};
 use fillmark::report::templates::Templates;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A run file and the table of weighings beside it, by their names.
 type Files = BTreeMap<&'static str, String>;
@@ -139,6 +140,45 @@ fn each_example_of_a_run_file_raises_its_code_until_it_is_mended() {
         );
     }
     assert!(tried > 90, "only {tried} codes are of run files");
+}
+
+#[test]
+fn flags_state_densities_in_the_unit_of_the_report() {
+    let bases = bases();
+    let said = |files: &Files| -> Vec<String> {
+        let run = checked(files).0;
+        let flags = run.into_iter().flat_map(|run| run.flags);
+        let said = flags.map(|f| format!("{} {}", f.message, f.effect.unwrap_or_default()));
+        said.collect()
+    };
+    let mut with_densities = BTreeSet::new();
+    for code in Code::ALL {
+        let Example { typed, mended, .. } = code.example();
+        let wrong = bases.iter().find_map(|base| replaced(base, mended, typed));
+        let Some(plain) = wrong.filter(|files| checked(files).0.is_some()) else {
+            continue;
+        };
+        let mut shifted = plain.clone();
+        let text = shifted.get_mut("run.yaml").expect("a run file");
+        *text = in_cubic_metres(text);
+        let [plain, shifted] = [&plain, &shifted].map(said);
+        assert_eq!(plain.len(), shifted.len(), "{code}");
+        for (plain, shifted) in plain.iter().zip(&shifted) {
+            let (in_millilitres, in_cubic_metres) = (
+                plain.matches("g/mL").count(),
+                shifted.matches("kg/m³").count(),
+            );
+            assert_eq!(
+                in_millilitres, in_cubic_metres,
+                "{code}: {plain} | {shifted}"
+            );
+            assert!(!shifted.contains("g/mL"), "{shifted}");
+            if in_millilitres > 0 {
+                with_densities.insert(code.name());
+            }
+        }
+    }
+    assert!(with_densities.len() > 3, "{with_densities:?}");
 }
 
 #[test]

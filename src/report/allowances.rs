@@ -56,9 +56,8 @@ impl Allowances {
         let shown_in = ws.density_unit.of_density();
         if let (Some(buoyancy), Some(id)) = (&asked.air_buoyancy, reduction.air) {
             made.push(format!(
-                "the buoyancy of the air on every load, with air of {} {} by {} and weights of {}",
-                shown_in.significant(ws.value(id), 5),
-                shown_in.unit,
+                "the buoyancy of the air on every load, with air of {} by {} and weights of {}",
+                shown_in.in_words(ws.value(id), 5),
                 air::SOURCE,
                 buoyancy.weights.as_ref().map_or_else(
                     || {

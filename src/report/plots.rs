@@ -31,7 +31,7 @@ pub(super) fn plots(material: &Material) -> BTreeMap<String, Plot> {
             .then(|| Box::new(residuals(calibration, &whole.series, density_unit)));
         let scaled = |y| density_unit.of_density().scaled(y);
         for series in &mut whole.series {
-            series.shape = at_heights(&series.shape, &|_, y| scaled(y), scaled(1.0));
+            move_heights(&mut series.shape, |_, y| scaled(y), scaled(1.0));
         }
         // For a page that has to hold more than the plot.
         let low = Plot {
@@ -109,10 +109,9 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         let answer = material.results.manner.state(ws, x);
         let y = ws.value(density.compared());
         answers.push(format!(
-            " {} lies at {} {} and is found at {} {}.",
+            " {} lies at {} and is found at {} {}.",
             solution.name,
-            shown_in.significant(y, 5),
-            shown_in.unit,
+            shown_in.in_words(y, 5),
             answer.shown,
             answer.unit
         ));
@@ -142,6 +141,11 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
         }),
     ]
     .concat();
+    let aspect = if calibration.fitted.dof > 0 {
+        0.32
+    } else {
+        0.49
+    };
     let percent = write_plain(100.0 * coverage);
     let mut all = Vec::new();
     if has_bands(calibration) {
@@ -167,14 +171,7 @@ fn calibration_plot(material: &Material, calibration: &CalibrationResult) -> Plo
     all.push(Series::new("measured", SeriesShape::Points(points)));
     Plot {
         x: x_axis(calibration.against),
-        y: density_axis(
-            if calibration.fitted.dof > 0 {
-                0.32
-            } else {
-                0.49
-            },
-            ws.density_unit,
-        ),
+        y: density_axis(aspect, ws.density_unit),
         series: all,
         below: None,
         alternative,
@@ -239,16 +236,15 @@ fn in_words(calibration: &CalibrationResult, points: &[Point], shown_in: ShownIn
     };
     let course = if high.y < low.y { "falls" } else { "rises" };
     format!(
-        "Density against {}: {} point{} with a fitted {}. Density {course} from {} {rho} to {} {rho} over {} {unit} to {} {unit}.",
+        "Density against {}: {} point{} with a fitted {}. Density {course} from {} to {} over {} {unit} to {} {unit}.",
         calibration.against.label(),
         points.len(),
         if points.len() == 1 { "" } else { "s" },
         fitted_shape(calibration),
-        shown_in.significant(low.y, 5),
-        shown_in.significant(high.y, 5),
+        shown_in.in_words(low.y, 5),
+        shown_in.in_words(high.y, 5),
         figures(low.x, 4),
         figures(high.x, 4),
-        rho = shown_in.unit,
     )
 }
 
@@ -286,10 +282,9 @@ fn published_in_words(
         return String::new();
     };
     format!(
-        " The published curve departs from the fitted {} by at most {} {}, {} it at {} {}.",
+        " The published curve departs from the fitted {} by at most {}, {} it at {} {}.",
         fitted_shape(calibration),
-        shown_in.significant(most.abs(), 2),
-        shown_in.unit,
+        shown_in.in_words(most.abs(), 2),
         if most < 0.0 { "below" } else { "above" },
         figures(x, 3),
         calibration.against.unit(),
@@ -321,7 +316,8 @@ fn published_curve(
 fn residuals(calibration: &CalibrationResult, whole: &[Series], unit: DensityUnit) -> Panel {
     let less = |x: f64, y: f64| 1000.0 * (y - calibration.density_at(x));
     let series = whole.iter().filter_map(|series| {
-        let mut shape = at_heights(&series.shape, &less, 1000.0);
+        let mut shape = series.shape.clone();
+        move_heights(&mut shape, less, 1000.0);
         match &mut shape {
             // What is not in the fit may lie anywhere.
             SeriesShape::Points(points) if points.iter().any(|point| point.hollow) => return None,
@@ -343,30 +339,25 @@ fn residuals(calibration: &CalibrationResult, whole: &[Series], unit: DensityUni
     }
 }
 
-/// Returns a shape with its places at other heights, and its vertical bars so many times as long.
-fn at_heights(shape: &SeriesShape, y: &impl Fn(f64, f64) -> f64, times: f64) -> SeriesShape {
-    let of_point = |point: &Point| Point {
-        y: y(point.x, point.y),
-        half_y: times * point.half_y,
-        ..point.clone()
-    };
-    let of_line = |points: &[(f64, f64)]| points.iter().map(|&(x, at)| (x, y(x, at))).collect();
-    let of_area = |points: &[(f64, f64, f64)]| {
-        let moved = points.iter();
-        moved
-            .map(|&(x, low, high)| (x, y(x, low), y(x, high)))
-            .collect()
+/// Moves a shape to other heights; its vertical bars become so many times as long.
+fn move_heights(shape: &mut SeriesShape, to: impl Fn(f64, f64) -> f64, times: f64) {
+    let move_point = |point: &mut Point| {
+        point.y = to(point.x, point.y);
+        point.half_y *= times;
     };
     match shape {
-        SeriesShape::Points(points) => SeriesShape::Points(points.iter().map(of_point).collect()),
-        SeriesShape::Curve { points, pen } => SeriesShape::Curve {
-            points: of_line(points),
-            pen: *pen,
-        },
-        SeriesShape::Outline(points) => SeriesShape::Outline(of_line(points)),
-        SeriesShape::Band(points) => SeriesShape::Band(of_area(points)),
-        SeriesShape::Bounds(points) => SeriesShape::Bounds(of_area(points)),
-        SeriesShape::ReadBack(point) => SeriesShape::ReadBack(of_point(point)),
+        SeriesShape::Points(points) => points.iter_mut().for_each(move_point),
+        SeriesShape::ReadBack(point) => move_point(point),
+        SeriesShape::Curve { points, .. } | SeriesShape::Outline(points) => {
+            for (x, y) in points {
+                *y = to(*x, *y);
+            }
+        }
+        SeriesShape::Band(points) | SeriesShape::Bounds(points) => {
+            for (x, low, high) in points {
+                (*low, *high) = (to(*x, *low), to(*x, *high));
+            }
+        }
     }
 }
 

@@ -110,15 +110,13 @@ fn effect(bench: &Bench, last: &Use, next: &Use) -> Option<(f64, String)> {
             let (after, expanded) = bench.density(new)?;
             let by = film * (before - after) / count as f64;
             let share = (by / expanded).abs();
-            let shown_in = ws.density_unit.of_density();
             Some((
                 share,
                 format!(
-                    "A film of {} left in it would change the density of {} by {} {} ({} U).",
+                    "A film of {} left in it would change the density of {} by {} ({} U).",
                     old.name,
                     touched.name,
-                    shown_in.significant(by, 2),
-                    shown_in.unit,
+                    ws.density_unit.of_density().in_words(by, 2),
                     size(share)
                 ),
             ))

@@ -195,9 +195,8 @@ fn flags(scene: &Scene, refused: &[usize], slips: &Slips) -> Vec<Flag> {
         let mut flag = Flag::new(code, entry, message, reason);
         if let Some(comparison) = compared {
             flag = flag.with_effect(format!(
-                "{} {} in the density of {name}.",
-                shown_in.significant(comparison.difference.value, 2),
-                shown_in.unit,
+                "{} in the density of {name}.",
+                shown_in.in_words(comparison.difference.value, 2)
             ));
         }
         flags.push(flag.with_candidates(slips));

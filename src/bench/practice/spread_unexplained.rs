@@ -50,7 +50,7 @@ fn flag(scene: &Scene, solution: usize, series: &Series, slips: &Slips) -> Flag 
         "the stated readabilities and repeatabilities explain"
     };
     let shown_in = scene.bench.reduction.worksheet.density_unit.of_density();
-    let shown = |density: f64| format!("{} {}", shown_in.significant(density, 2), shown_in.unit);
+    let shown = |density: f64| shown_in.in_words(density, 2);
     let (spread, explained) = (series.standard_deviation(), series.deviation());
     let message = format!(
         "The {} {what} of {name} scatter by {}; {by} {} (χ² = {} with {} degree{} of freedom).",

@@ -57,6 +57,11 @@ impl ShownIn {
         )
     }
 
+    /// Returns the same with its unit, as a sentence has it.
+    pub fn in_words(self, value: f64, figures: u32) -> String {
+        format!("{} {}", self.significant(value, figures), self.unit)
+    }
+
     /// Returns a value to so many significant figures, without the zeros that end a decimal.
     pub fn shortest(self, value: f64, figures: u32) -> String {
         without_last_zeros(&self.significant(value, figures)).to_owned()
