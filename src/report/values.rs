@@ -303,6 +303,16 @@ impl BesideShown {
     }
 }
 
+impl Units {
+    fn new(unit: DensityUnit) -> Self {
+        Self {
+            density: unit.of_density().unit.symbol,
+            density_difference: unit.of_difference(),
+            by_cubic_metre: unit == DensityUnit::KilogramPerCubicMetre,
+        }
+    }
+}
+
 impl Values {
     pub(super) fn new(
         material: &Material,
@@ -315,7 +325,7 @@ impl Values {
             reduction,
             ..
         } = *material;
-        let (coverage, density_unit) = (run.report.coverage, run.report.density_unit);
+        let coverage = run.report.coverage;
         let entry_words = EntryWords::new(run, reduction);
         let tables = run
             .beside
@@ -344,11 +354,7 @@ impl Values {
             procedure: run.procedure.clone(),
             notes: run.notes.clone(),
             draft: run.draft,
-            units: Units {
-                density: density_unit.of_density().unit.symbol,
-                density_difference: density_unit.of_difference(),
-                by_cubic_metre: density_unit == DensityUnit::KilogramPerCubicMetre,
-            },
+            units: Units::new(run.report.density_unit),
             coverage: words::with_unit(&write_plain(100.0 * coverage), "%"),
             conditions: conditions(material),
             solute: solute(material),
