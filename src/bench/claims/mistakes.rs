@@ -382,14 +382,10 @@ impl List<'_> {
             [one] => format!("of {}", reduction.solutions[*one].name),
             _ => "of each solution".to_owned(),
         };
-        let shown_in = reduction.worksheet.density_unit.of_density();
-        let (one, unit) = (shown_in.shortest(1.0, 6), shown_in.unit);
         let convert = |density| Change::ConvertedBy(solutions.to_vec(), density);
         self.add(
             MistakeKind::MassPerVolume,
-            format!(
-                "mass per volume taken for mass percent (density {whose} taken as {one} {unit})"
-            ),
+            format!("mass per volume taken for mass percent (not divided by the density {whose})"),
             convert(1.0),
         );
         for water in waters {

@@ -213,25 +213,24 @@ impl Layouter<'_> {
             }
         }
         for clause in clauses(&parts) {
-            let widths = clause.iter();
-            let widths = widths.map(|part| self.displayed(part, MathStyle::Continued).width);
-            let widths: Vec<f32> = widths.collect();
-            let total: f32 = widths.iter().sum();
-            let mut own_line = match lines.last() {
-                None => true,
-                Some(line) => end + total > room - line.indent,
-            };
-            // A line that would be broken after a few signs begins further left.
-            let most = rooms.whole + rooms.before;
-            let is_stub = total > room && total <= most && widths[0] < SHORT * room;
-            if own_line && is_stub && !lines.is_empty() {
-                let whole = self.displayed(&clause.concat(), MathStyle::Displayed);
-                end = whole.width;
-                lines.push(Broken {
-                    indent: (rooms.whole - total).min(0.0),
-                    parts: vec![(0.0, whole)],
-                });
-                continue;
+            let mut own_line = true;
+            if let Some(line) = lines.last() {
+                let widths = clause.iter();
+                let widths = widths.map(|part| self.displayed(part, MathStyle::Continued).width);
+                let widths: Vec<f32> = widths.collect();
+                let total: f32 = widths.iter().sum();
+                own_line = end + total > room - line.indent;
+                // A line that would be broken after a few signs begins further left.
+                let most = rooms.whole + rooms.before;
+                if own_line && total > room && total <= most && widths[0] < SHORT * room {
+                    let whole = self.displayed(&clause.concat(), MathStyle::Displayed);
+                    end = whole.width;
+                    lines.push(Broken {
+                        indent: (rooms.whole - total).min(0.0),
+                        parts: vec![(0.0, whole)],
+                    });
+                    continue;
+                }
             }
             for part in clause {
                 let stand = if own_line {
