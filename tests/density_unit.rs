@@ -77,6 +77,22 @@ fn no_density_is_left_in_the_other_unit() {
     }
 }
 
+/// Constants of published equations stand in the appendix, in the unit of their source.
+#[test]
+fn the_body_of_a_report_in_millilitres_has_no_cubic_metre() {
+    for (name, yaml) in good_runs() {
+        let run = reduced(&yaml);
+        let manuscript = manuscript(&run, &yaml, &Templates::default());
+        let style = Style::default();
+        let made = forms(&manuscript, &style, "run".as_ref(), "", &[Form::Html]);
+        let (_, html) = &made.expect("a page")[0];
+        let (body, _) = html.split_once("id=\"calculations\"").expect("an appendix");
+        let written = yaml.matches("kg/m").count();
+        let shown = body.matches("kg/m³").count();
+        assert!(shown <= written, "{name}: {shown} times, {written} written");
+    }
+}
+
 /// Returns the tables of a report's body by their labels.
 fn tables(manuscript: &Manuscript) -> BTreeMap<String, Table> {
     let mut tables = BTreeMap::new();
