@@ -116,6 +116,39 @@ fn salt_by_cylinder_needs_its_temperature_and_nothing_else() {
 }
 
 #[test]
+fn water_is_weighed_or_measured_out_by_the_unit_it_has() {
+    let stock = "    weighed: 8.04\n    made_up: 100.0\n";
+    let with = |water: &str| {
+        let text = SALT_BY_CYLINDER.replace("solute:", "conditions: {liquid: 21}\nsolute:");
+        let made = format!("    weighed: 8.04\n    solvent: {water}\n");
+        let run = sound(&text.replace(stock, &made), &[]);
+        let (_, found) = run
+            .results
+            .solutions
+            .iter()
+            .next_back()
+            .expect("a solution");
+        found.clone()
+    };
+    for (short, whole) in [
+        ("92.1 g", "{mass: 92.1 g}"),
+        ("92.1", "{mass: 92.1 g}"),
+        ("92.0 ± 0.5 mL", "{volume: 92.0 ± 0.5 mL}"),
+        ("92.0±0.5mL", "{volume: 92.0 ± 0.5 mL}"),
+    ] {
+        assert_eq!(with(short), with(whole), "{short}");
+    }
+    let (_, problems) =
+        read(&SALT_BY_CYLINDER.replace(stock, "    weighed: 8.04\n    solvent: 92.1 °C\n"));
+    assert!(
+        problems
+            .iter()
+            .any(|problem| problem.code == Code::WrongDimension),
+        "{problems:?}"
+    );
+}
+
+#[test]
 fn a_bath_by_spindle() {
     let run = sound(BATH, &[]);
     let found = run.results.unknowns[0].1.composition.mass_percent.as_ref();

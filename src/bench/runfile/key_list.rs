@@ -35,6 +35,9 @@ impl List {
         if let Some(short) = &section.short {
             let short = match short {
                 Short::Of(key) => format!("A single value in its place stands for `{key}`."),
+                Short::Amount { mass, volume } => format!(
+                    "A single value in its place, `95 g` or `95 mL`, stands for `{mass}` or `{volume}`."
+                ),
                 Short::TakenOf { volume, of } => format!(
                     "A single value in its place, `10 mL of A`, stands for `{volume}` and `{of}`."
                 ),

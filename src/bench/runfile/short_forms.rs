@@ -2,6 +2,7 @@
 
 use super::tree::{Content, Key, Node};
 use super::vocabulary::{Form, KeyInfo, Section, Short};
+use crate::bench::quantity::{Dimension, Unit};
 
 /// Replaces the short forms in a file by full sections.
 pub(super) fn write_out(node: &mut Node, section: &'static Section) {
@@ -43,6 +44,12 @@ fn expand(node: &mut Node, section: &'static Section) {
     {
         let pairs = match short {
             Short::Of(key) => vec![(key, text.clone())],
+            Short::Amount { mass, volume } => {
+                let symbol = text.trim_start_matches(|c: char| !c.is_alphabetic()).trim();
+                let unit = Unit::from_symbol(symbol, Dimension::Volume);
+                let is_volume = unit.is_some_and(|unit| unit.dimension == Dimension::Volume);
+                vec![(if is_volume { volume } else { mass }, text.clone())]
+            }
             Short::TakenOf { volume, of } => match text.split_once(" of ") {
                 Some((taken, from)) => vec![(volume, taken.to_owned()), (of, from.to_owned())],
                 None => vec![(volume, text.clone())],

@@ -50,6 +50,13 @@ pub struct Stranger {
 pub enum Short {
     /// The value of this key.
     Of(&'static str),
+    /// The mass or the volume, whichever its unit is one of.
+    Amount {
+        /// The key of the mass.
+        mass: &'static str,
+        /// The key of the volume.
+        volume: &'static str,
+    },
     /// A volume, and what it is taken of: `10 mL of stock`.
     TakenOf {
         /// The key of the volume.

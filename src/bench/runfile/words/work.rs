@@ -47,7 +47,8 @@ section! {
 }
 
 section! {
-    SOLVENT_KEYS = "the water", exactly_one_of(&[&[&MASS], &[&BEFORE, &AFTER], &[&WATER_VOLUME]]);
+    SOLVENT_KEYS = "the water", exactly_one_of(&[&[&MASS], &[&BEFORE, &AFTER], &[&WATER_VOLUME]]),
+        or_short(Short::Amount { mass: "mass", volume: "volume" });
     MASS; BEFORE; AFTER; BALANCE;
     WATER_VOLUME: Deliveries = optional("volume", Deliveries(positive(Unit::MILLILITRE)),
         "The volume, or one for each delivery: [50.0 mL, 45.0 mL], or 2 × 50.0 mL.");
