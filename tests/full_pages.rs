@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use fillmark::bench::revision::Record;
+use fillmark::cli::other_formats::{Form, forms};
 use fillmark::print::layout::{Style, set};
 use fillmark::print::manuscript::Manuscript;
 use fillmark::print::page::{Document, Glyph, GlyphRun, Mark, Page, Role, Step};
@@ -203,4 +204,26 @@ fn page_one_holds_the_whole_answer() {
             assert!(on[1] == 0, "{name}: the answer goes on on page 2");
         }
     }
+}
+
+#[test]
+fn page_one_names_a_few_of_many_departures() {
+    // At another temperature than the densities were made up for.
+    let warm = crate::runs::run(29, 1).replace("20.4 °C", "35.0 °C");
+    let run = reduced(&warm);
+    let manuscript = manuscript(&run.material(&warm), &Templates::default()).expect("a manuscript");
+    let made = forms(
+        &manuscript,
+        &Style::default(),
+        "run".as_ref(),
+        "",
+        &[Form::Markdown],
+    );
+    let (_, markdown) = &made.expect("a text")[0];
+    let said = markdown
+        .lines()
+        .find(|line| line.contains("Published values:"));
+    let said = said.expect("published values");
+    let named = said.matches("ₙ").count();
+    assert!(named == 5 && said.contains(" more"), "{said}");
 }
