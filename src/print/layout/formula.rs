@@ -27,7 +27,7 @@ const NUMBER_GAP: f32 = 12.0;
 /// Space above a displayed formula, as a share of the display gap; less than below it, as the text above introduces it.
 const INTRODUCED: f32 = 0.35;
 /// Between rows, points.
-const ROW_GAP: f32 = 5.5;
+const ROW_GAP: f32 = 4.5;
 
 /// Widths for the right side of a row, points.
 #[derive(Clone, Copy)]
