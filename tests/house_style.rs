@@ -80,7 +80,8 @@ fn plots_have_room_in_every_permitted_style() {
     }
 }
 
-/// The least size in which print is still read without effort: common practice, no source.
+/// The least size in which print is still read without effort, points: common practice, no source.
+const LEAST: f32 = 7.0;
 /// Sizes beside that of the text, points.
 const SCRIPT: f32 = 7.35;
 const LABEL: f32 = 8.4;
@@ -97,7 +98,7 @@ fn nothing_is_set_under_seven_points() {
                     let text: String = run.glyphs.iter().map(|glyph| &*glyph.text).collect();
                     let size = run.size;
                     assert!(
-                        size > 6.99,
+                        size > LEAST - 0.01,
                         "{name}, page {}: {text} in {size} pt",
                         number + 1
                     );

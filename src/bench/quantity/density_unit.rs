@@ -17,7 +17,7 @@ pub enum DensityUnit {
 }
 
 impl DensityUnit {
-    /// Returns the unit that quantities of a unit are shown in.
+    /// Returns the unit in which quantities of a given unit are shown.
     pub fn show(self, unit: &'static Unit) -> ShownIn {
         match (self, unit.by_cubic_metre) {
             (Self::KilogramPerCubicMetre, Some(unit)) => ShownIn { unit, power: 3 },

@@ -50,7 +50,7 @@ pub struct Stranger {
 pub enum Short {
     /// The value of this key.
     Of(&'static str),
-    /// The mass or the volume, whichever its unit is one of.
+    /// A mass or a volume, as its unit says: `95 g`, `95 mL`.
     Amount {
         /// The key of the mass.
         mass: &'static str,

@@ -81,7 +81,7 @@ impl Worksheet {
         printed(&self.decimal(id, self.tolerance(id)))
     }
 
-    /// Returns a correction has the digits of the quantity that it corrects.
+    /// Returns the quantity whose digits this one has: a correction has those of the quantity that it corrects.
     fn known_as(&self, id: NodeId) -> NodeId {
         match self.node(id).source {
             Source::Correction(of) => of,

@@ -81,7 +81,7 @@ impl Cross {
         }
     }
 
-    /// Returns the interval of a value read back stands on the axes, not at its marker.
+    /// Returns a value that was read back. It has no arms: its interval stands on the axes.
     fn read_back(point: &Point, axes: Axes<'_>) -> Self {
         Self {
             middle: axes.at((point.x, point.y)),

@@ -6,7 +6,7 @@ use super::finish::ObjectStreamBuilder;
 use super::write_object::{self, length_object};
 use crate::print::page::{Document, Element, GlyphRun, Mark, Role, Step};
 
-/// Attributes that elements of a role have alike, as objects of the file.
+/// Attributes that all elements of a role share. Each is one object of the file, by its number.
 pub(super) struct SharedAttributes {
     column: u32,
     row: u32,
@@ -27,7 +27,7 @@ impl SharedAttributes {
         }
     }
 
-    /// Returns the number of the attributes of a role; `None` if those of its elements differ or are none.
+    /// Returns the number of a role's shared attributes; `None` if its elements share none.
     pub(super) fn of(&self, role: Role) -> Option<u32> {
         match role {
             Role::HeadCell => Some(self.column),
@@ -144,7 +144,7 @@ impl ElementFacts {
         }
     }
 
-    /// Writes the attributes of an element that are its own, if it needs any, with their key.
+    /// Writes the attributes that only this element has, with their key; nothing if it has none.
     pub(super) fn write_attributes(&self, out: &mut Vec<u8>, document: &Document, index: usize) {
         let element = &document.structure[index];
         match element.role {

@@ -34,6 +34,7 @@ pub(super) fn write_links(
                 "Border" => vec![0.into(), 0.into(), 0.into()],
                 // To be printed as it is shown, as PDF/A asks.
                 "F" => 4,
+                // With plain spaces it is ASCII, which takes half the bytes.
                 "Contents" => lopdf::text_string(&link.description.replace('\u{a0}', " ")),
                 "Dest" => target(document, pages, link.page, link.y),
             });
@@ -105,7 +106,8 @@ struct Tree {
 }
 
 impl Tree {
-    /// Returns an entry belongs to the nearest one before it of a lower level, whatever levels are left out between.
+    /// Returns the tree of the entries. An entry belongs to the nearest one before it of a lower level, even if levels
+    /// between them are missing.
     fn new(entries: &[OutlineEntry]) -> Self {
         let count = entries.len();
         let mut tree = Self {

@@ -213,7 +213,7 @@ impl Tree<'_> {
             {
                 self.write_piece(out, *piece, home);
             }
-            space_after_a_kid(out);
+            separate(out);
             write_object::reference(out, self.ids[child].0);
         }
         for piece in own {
@@ -233,7 +233,7 @@ impl Tree<'_> {
     fn write_piece(&self, out: &mut Vec<u8>, piece: Piece, home: Option<u32>) {
         let number = i64::from(piece.mcid);
         if home == Some(piece.page) {
-            space_after_a_kid(out);
+            separate(out);
             write_object::integer(out, number);
         } else {
             out.extend_from_slice(b"<</Type/MCR/Pg ");
@@ -245,8 +245,8 @@ impl Tree<'_> {
     }
 }
 
-/// Writes the blank that parts a number or a reference from the one before it.
-fn space_after_a_kid(out: &mut Vec<u8>) {
+/// Writes the space between a number or a reference and the one before it.
+fn separate(out: &mut Vec<u8>) {
     if out.last().is_some_and(u8::is_ascii_alphanumeric) {
         out.push(b' ');
     }

@@ -48,7 +48,7 @@ pub(super) struct SheetCell {
 }
 
 impl SheetCell {
-    /// Returns what a row has not, and another of its table has.
+    /// Returns the cell of an entry that this row lacks, but another row of its table has.
     pub(super) fn lacking(key: &str) -> Self {
         Self {
             entry: String::new(),
