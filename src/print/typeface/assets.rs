@@ -1,5 +1,6 @@
 //! The font files, picked from those that `typst-assets` carries.
 
+use super::shaper;
 use crate::print::page::Face;
 
 /// Every face, in the order in which one may stand in for another.
@@ -14,11 +15,11 @@ pub(super) const FACES: [Face; 5] = [
 /// Returns the `PostScript` name of a face.
 pub(super) const fn postscript_name(face: Face) -> &'static str {
     match face {
-        Face::Regular => "LibertinusSerif-Regular",
-        Face::Italic => "LibertinusSerif-Italic",
-        Face::Bold => "LibertinusSerif-Bold",
-        Face::Mono => "DejaVuSansMono",
-        Face::Math => "NewCMMath-Regular",
+        Face::Regular => shaper::REGULAR,
+        Face::Italic => shaper::ITALIC,
+        Face::Bold => shaper::BOLD,
+        Face::Mono => shaper::MONO,
+        Face::Math => shaper::MATH,
     }
 }
 

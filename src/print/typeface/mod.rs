@@ -4,14 +4,14 @@
 //! New Computer Modern Math for the signs of mathematics.
 
 mod assets;
-mod math;
 mod outline;
+mod pairs;
 mod shape;
+mod shaper;
 
 use std::sync::{Arc, LazyLock, OnceLock};
 use std::vec;
 
-use self::math::GlyphCharacters;
 use self::shape::LoadedFace;
 #[cfg(test)]
 pub(crate) use self::shape::SHAPED;
@@ -79,7 +79,6 @@ impl Iterator for Runs {
 #[derive(Debug)]
 pub struct Typefaces {
     faces: [OnceLock<LoadedFace>; 5],
-    math_characters: OnceLock<GlyphCharacters>,
 }
 
 impl Typefaces {
@@ -87,7 +86,6 @@ impl Typefaces {
     pub fn load() -> Self {
         Self {
             faces: [const { OnceLock::new() }; 5],
-            math_characters: OnceLock::new(),
         }
     }
 
@@ -139,9 +137,12 @@ impl Typefaces {
     /// the character they enlarge.
     #[must_use]
     pub fn math_text(&self, glyph: u16) -> GlyphText {
-        self.math_characters
-            .get_or_init(|| GlyphCharacters::new(self.loaded(Face::Math).parsed()))
-            .get(glyph)
+        /// Written by `src/build/glyph_characters.rs`, which says how.
+        static CHARACTERS: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/glyph_characters"));
+        let number = CHARACTERS.as_chunks().0.get(usize::from(glyph));
+        let number = number.map_or(0, |number| u32::from_le_bytes(*number));
+        char::from_u32(number)
+            .filter(|_| number != 0)
             .map(GlyphText::from)
             .unwrap_or_default()
     }

@@ -2,18 +2,15 @@
 
 use std::cell::Cell;
 use std::fmt;
-use std::str::FromStr;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use foldhash::HashMap;
 use rustybuzz::ttf_parser::GlyphId;
-use rustybuzz::{
-    BufferClusterLevel, BufferFlags, Direction, Feature, Language, ShapePlan, UnicodeBuffer,
-    script, shape_with_plan,
-};
+use rustybuzz::{ShapePlan, UnicodeBuffer};
 
 use super::outline::Pen;
-use super::{Forms, Heights, Ink, Shaped};
+use super::pairs::Pairs;
+use super::{Forms, Heights, Ink, Shaped, assets, shaper};
 use crate::print::page::{Face, Glyph, GlyphText, Step};
 
 /// A text longer than this, in bytes, is hardly met twice and is not stored.
@@ -33,18 +30,8 @@ pub(super) struct LoadedFace {
 /// A shaping plan and what was shaped by it.
 struct Setting {
     plan: ShapePlan,
+    pairs: Option<Pairs>,
     shaped: Mutex<HashMap<Box<str>, Shaped>>,
-    pairs: Mutex<Pairs>,
-}
-
-/// The glyph of a character before another, or before nothing, kerned; `None` if the two are not set one by one.
-type KnownPairs = HashMap<(char, Option<char>), Option<Glyph>>;
-
-#[derive(Default)]
-struct Pairs {
-    known: KnownPairs,
-    /// Where texts are put together, one after the other.
-    glyphs: Vec<Glyph>,
 }
 
 impl fmt::Debug for LoadedFace {
@@ -73,10 +60,6 @@ impl LoadedFace {
         })
     }
 
-    pub(super) fn parsed(&self) -> &rustybuzz::Face<'static> {
-        &self.parsed
-    }
-
     pub(super) fn heights(&self) -> Heights {
         let em = f32::from(self.parsed.as_ref().units_per_em());
         let of = |height: i16| f32::from(height) / em;
@@ -91,7 +74,7 @@ impl LoadedFace {
     /// Returns the outline of a glyph, 1/1000 em from its origin, y downward; empty for one that shows nothing.
     pub(super) fn outline(&self, glyph: u16) -> Vec<Step> {
         let mut pen = Pen {
-            scale: 1000.0 / f32::from(self.parsed.units_per_em() as u16),
+            scale: self.to_thousandths(),
             at: (0.0, 0.0),
             steps: Vec::new(),
         };
@@ -114,6 +97,11 @@ impl LoadedFace {
         })
     }
 
+    /// A unit of the face, 1/1000 em.
+    fn to_thousandths(&self) -> f32 {
+        1000.0 / f32::from(self.parsed.as_ref().units_per_em())
+    }
+
     pub(super) fn has(&self, character: char) -> bool {
         self.parsed.glyph_index(character).is_some()
     }
@@ -131,7 +119,7 @@ impl LoadedFace {
 
     pub(super) fn shape(&self, forms: Forms, text: &str) -> Shaped {
         let setting = self.setting(forms);
-        if let Some(shaped) = self.shape_by_pairs(&setting, text) {
+        if let Some(shaped) = Self::shape_by_pairs(&setting, text) {
             return shaped;
         }
         if text.len() > LONGEST_STORED {
@@ -140,55 +128,14 @@ impl LoadedFace {
         self.stored(&setting, text)
     }
 
-    /// A text of plain characters, put together from its pairs, of which there are far fewer than words and numbers; `None` if
-    /// two of its neighbours are a ligature or the like.
-    fn shape_by_pairs(&self, setting: &Setting, text: &str) -> Option<Shaped> {
-        // A thread that panicked while it held a lock left finished entries only; they are as good as before.
-        let mut pairs = setting.pairs.lock().unwrap_or_else(PoisonError::into_inner);
-        pairs.glyphs.clear();
-        let mut characters = text.chars().peekable();
-        while let Some(character) = characters.next() {
-            if !is_plain(character) {
-                return None;
-            }
-            let next = characters.peek().copied();
-            let glyph = self.before(&setting.plan, &mut pairs.known, character, next)?;
-            pairs.glyphs.push(glyph);
-        }
+    /// A text put together from its pairs; `None` if it has characters or neighbours for which that does not do.
+    fn shape_by_pairs(setting: &Setting, text: &str) -> Option<Shaped> {
+        let glyphs = setting.pairs.as_ref()?.set(text)?;
         Some(Shaped {
-            width: width(&pairs.glyphs),
-            glyphs: pairs.glyphs.as_slice().into(),
+            width: width(&glyphs),
+            glyphs: glyphs.into(),
             missing: Vec::new(),
         })
-    }
-
-    /// The glyph of a character before another, unless that changes more than the advance of the first.
-    fn before(
-        &self,
-        plan: &ShapePlan,
-        known: &mut KnownPairs,
-        character: char,
-        next: Option<char>,
-    ) -> Option<Glyph> {
-        // In entries as written each character keeps its column.
-        let next = next.filter(|_| self.face != Face::Mono);
-        if let Some(glyph) = known.get(&(character, next)) {
-            return *glyph;
-        }
-        let alone = next.map(|next| {
-            [character, next].map(|character| self.before(plan, known, character, None))
-        });
-        let text: String = [character].into_iter().chain(next).collect();
-        let shaped = self.shape_anew(plan, &text);
-        let glyph = match (&*shaped.glyphs, &alone) {
-            ([glyph], None) if glyph.id != 0 => Some(*glyph),
-            ([glyph, after], Some([Some(first), Some(second)])) => {
-                (glyph.id == first.id && after == second).then_some(*glyph)
-            }
-            _ => None,
-        };
-        known.insert((character, next), glyph);
-        glyph
     }
 
     /// Returns a text as stored, or shaped and stored.
@@ -212,24 +159,22 @@ impl LoadedFace {
         if let Some((_, setting)) = settings.iter().find(|(known, _)| *known == forms) {
             return Arc::clone(setting);
         }
-        let plan = ShapePlan::new(
-            &self.parsed,
-            Direction::LeftToRight,
-            Some(script::LATIN),
-            // Reports are written in English.
-            Language::from_str("en").ok().as_ref(),
-            &self.features(forms),
-        );
+        let features = self.features(forms);
         let setting = Arc::new(Setting {
-            plan,
+            plan: shaper::plan(&self.parsed, &features),
+            pairs: Pairs::new(
+                assets::postscript_name(self.face),
+                &features,
+                self.to_thousandths(),
+                |glyph| self.advance(glyph),
+            ),
             shaped: Mutex::default(),
-            pairs: Mutex::default(),
         });
         settings.push((forms, Arc::clone(&setting)));
         setting
     }
 
-    fn features(&self, forms: Forms) -> Vec<Feature> {
+    fn features(&self, forms: Forms) -> Vec<&'static str> {
         let wanted = [
             ("tnum", forms.tabular),
             ("lnum", forms.tabular),
@@ -241,12 +186,9 @@ impl LoadedFace {
             .map(|(tag, _)| tag)
             .collect();
         if self.face == Face::Mono {
-            // In entries as written each character keeps its column.
-            tags.extend(["-liga", "-clig", "-calt", "-kern"]);
+            tags.extend(shaper::KEPT_APART);
         }
-        tags.into_iter()
-            .filter_map(|tag| Feature::from_str(tag).ok())
-            .collect()
+        tags
     }
 
     fn shape_anew(&self, plan: &ShapePlan, text: &str) -> Shaped {
@@ -255,17 +197,9 @@ impl LoadedFace {
         thread_local! {
             static BUFFER: Cell<Option<UnicodeBuffer>> = const { Cell::new(None) };
         }
-        let mut buffer = BUFFER.take().unwrap_or_default();
-        buffer.set_direction(Direction::LeftToRight);
-        buffer.set_script(script::LATIN);
-        buffer.set_cluster_level(BufferClusterLevel::MonotoneCharacters);
-        buffer.set_flags(BufferFlags::REMOVE_DEFAULT_IGNORABLES);
-        for (start, character) in text.char_indices() {
-            let seen = if character == '\t' { ' ' } else { character };
-            buffer.add(seen, start as u32);
-        }
-        let output = shape_with_plan(&self.parsed, plan, buffer);
-        let to_thousandths = 1000.0 / f32::from(self.parsed.as_ref().units_per_em());
+        let buffer = BUFFER.take().unwrap_or_default();
+        let output = shaper::shape(&self.parsed, plan, buffer, text);
+        let to_thousandths = self.to_thousandths();
 
         let infos = output.glyph_infos();
         let mut glyphs = Vec::<Glyph>::with_capacity(infos.len());
@@ -315,11 +249,6 @@ impl LoadedFace {
     }
 }
 
-/// Whether a character is set by itself but for its neighbours.
-fn is_plain(character: char) -> bool {
-    matches!(character, ' '..='~' | '\u{a0}' | '°' | '±' | '×' | '−')
-}
-
 /// Sum of the advances, em.
 fn width(glyphs: &[Glyph]) -> f32 {
     glyphs.iter().map(|glyph| glyph.advance).sum::<f32>() / 1000.0
@@ -364,7 +293,9 @@ mod tests {
     #[test]
     fn what_is_put_together_from_pairs_comes_out_as_if_shaped_whole() {
         let letters: Vec<char> = ('a'..='z').collect();
-        let others: Vec<char> = "0123456789.,:;-()%/ ATVWfot±×−°\u{a0}".chars().collect();
+        let others: Vec<char> = "0123456789.,:;-()%/ ATVWfot±×−°\u{a0}\u{202f}’–"
+            .chars()
+            .collect();
         let tabular = Forms {
             tabular: true,
             ..Forms::default()
@@ -382,14 +313,14 @@ mod tests {
             for text in [&letters, &others].map(|characters| all_of_three(characters)) {
                 let apart = |one: char, next: char| {
                     let pair = String::from_iter([one, next]);
-                    face.shape_by_pairs(&setting, &pair).is_some()
+                    LoadedFace::shape_by_pairs(&setting, &pair).is_some()
                 };
                 let characters: Vec<char> = text.chars().collect();
                 for piece in characters.chunk_by(|one, next| apart(*one, *next)) {
                     let piece = String::from_iter(piece);
                     let whole = face.shape_anew(&setting.plan, &piece);
                     assert_eq!(
-                        face.shape_by_pairs(&setting, &piece),
+                        LoadedFace::shape_by_pairs(&setting, &piece),
                         Some(whole),
                         "{piece}"
                     );

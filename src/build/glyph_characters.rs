@@ -17,12 +17,12 @@ const PLANCK: char = '\u{210E}';
 
 /// Characters by glyph.
 #[derive(Debug)]
-pub(super) struct GlyphCharacters(Vec<Option<char>>);
+pub(crate) struct GlyphCharacters(Vec<Option<char>>);
 
 impl GlyphCharacters {
     /// Reads the character map backwards, then gives the size variants and the parts of stretched glyphs (OpenType
     /// specification, `MATH` table, `MathVariants`) the character of the glyph they enlarge.
-    pub(super) fn new(face: &Face) -> Self {
+    pub(crate) fn new(face: &Face) -> Self {
         let mut characters = Self(vec![None; usize::from(face.number_of_glyphs())]);
         characters.read_character_map(face);
         characters.read_variants(face);
@@ -30,8 +30,13 @@ impl GlyphCharacters {
         characters
     }
 
-    /// Returns the character of a glyph.
-    pub(super) fn get(&self, glyph: u16) -> Option<char> {
+    /// Returns the code point of each glyph's character as a 32-bit number, little-endian; 0 if it stands for none.
+    pub(crate) fn into_bytes(self) -> Vec<u8> {
+        let number = |character: Option<char>| character.map_or(0, u32::from).to_le_bytes();
+        self.0.into_iter().flat_map(number).collect()
+    }
+
+    fn get(&self, glyph: u16) -> Option<char> {
         self.0.get(usize::from(glyph)).copied().flatten()
     }
 
