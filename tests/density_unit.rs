@@ -37,9 +37,8 @@ fn all_forms(run: &Run, yaml: &str) -> Vec<(String, String)> {
         let manuscript = manuscript(run, yaml, &templates);
         let both = [Form::Markdown, Form::Html];
         let others = forms(&manuscript, &style, "run".as_ref(), "", &both).expect("other forms");
-        let (pdf, _) = run
-            .set(manuscript, yaml.as_bytes(), &style, "")
-            .expect("a report");
+        let attachments = run.attachments(yaml.as_bytes(), "").expect("attachments");
+        let (pdf, _) = pipeline::set(manuscript, attachments, &style, "").expect("a report");
         all.push(("pdf".to_owned(), screen_reader::read(&pdf).root.shown()));
         all.extend(others);
     }

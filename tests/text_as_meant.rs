@@ -304,7 +304,8 @@ impl Made {
         let templates = Templates::shipped(set).expect("the set");
         let manuscript = run.manuscript_in(text.as_bytes(), &templates, style);
         let manuscript = manuscript.unwrap_or_else(|p| panic!("{what}: {p:#?}"));
-        let pdf = run.set(manuscript.clone(), text.as_bytes(), style, "");
+        let attachments = run.attachments(text.as_bytes(), "").expect("attachments");
+        let pdf = pipeline::set(manuscript.clone(), attachments, style, "");
         let (pdf, warnings) = pdf.unwrap_or_else(|p| panic!("{what}: {p:#?}"));
         assert!(warnings.is_empty(), "{what}: {warnings:#?}");
         Self {

@@ -169,7 +169,7 @@ fn row(order: &Target, made: &Outcome, tabled: bool) -> Row {
             1 => "; 1 flag".to_owned(),
             n => format!("; {n} flags"),
         };
-        run.headlines().join(", ") + &flags
+        run.headlines.join(", ") + &flags
     });
     if result.chars().count() > LONGEST {
         result = result.chars().take(LONGEST - 1).collect::<String>() + "…";

@@ -93,7 +93,7 @@ impl Check {
                     ending = ending.max(end(written, terminal));
                 }
                 if results.table().is_some() {
-                    table.add(&Entry::checked(named, run));
+                    table.add(&Entry::checked(named, &run.file, &run.results));
                 }
             }
             totals.add(&found);

@@ -18,7 +18,7 @@ use crate::bench::practice::class::slips_in_class;
 use crate::bench::reduce::results::SolutionStated;
 use crate::bench::runfile::model::Scale;
 use crate::files;
-use crate::pipeline::{Run, write_pdf};
+use crate::pipeline::{self, Run};
 use crate::print::pdf;
 use crate::problem::{Code, Problem};
 use crate::report::compare::{self, Group, Measured, Row};
@@ -127,8 +127,10 @@ impl Compare {
             ..Group::new(&rows, &known)
         };
         let templates = Templates::comparison();
-        let made = compare::manuscript(&title, &rows, &group, &templates)
-            .and_then(|manuscript| write_pdf(manuscript, &style, format!("{COMPARISON}{word}")));
+        let made = compare::manuscript(&title, &rows, &group, &templates).and_then(|manuscript| {
+            let made_from = format!("{COMPARISON}{word}");
+            pipeline::set(manuscript, Vec::new(), &style, &made_from)
+        });
         let (pdf, _) = made.map_err(|problems| {
             CommandError::new(Ending::Problems, "no comparison is made")
                 .with(problems, templates.sources())

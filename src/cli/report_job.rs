@@ -12,10 +12,13 @@ use super::stdout::document;
 use super::terminal::Terminal;
 use super::{Ending, MonteCarlo, named};
 use crate::bench::revision::{Record, corrections_otherwise};
-use crate::files;
-use crate::pipeline::{self, Run};
+use crate::bench::runfile::model::RunFile;
+use crate::files::{self, Claim};
+use crate::pipeline::{self, ReportedRun, Run};
+use crate::print::manuscript::Manuscript;
 use crate::print::markup;
-use crate::problem::{Code, Sources};
+use crate::print::page::Attachment;
+use crate::problem::{Code, Problem, Sources};
 
 /// A report to be made.
 #[derive(Debug, Clone, Copy)]
@@ -44,8 +47,20 @@ pub(super) struct ReportJob<'a> {
     pub(super) inputs: Inputs,
 }
 
-/// The bytes of a report, the results where they are asked for, and other forms, each by what its name has after the stem.
-type InMemory = (Vec<u8>, Option<String>, Vec<(String, String)>);
+/// What a report and the files beside it are made of when nothing of the run is needed any more.
+struct ToSet {
+    manuscript: Manuscript,
+    attachments: Vec<Attachment>,
+    made_from: String,
+    /// Results, where they are asked for.
+    results: Option<String>,
+    /// Other forms, each by what its name has after the stem.
+    forms: Vec<(String, String)>,
+    /// Files that the run was read from.
+    inputs: Inputs,
+    /// Held until all is written.
+    _claim: Option<Claim>,
+}
 
 /// What a report is compared with.
 #[derive(Clone, Copy)]
@@ -63,7 +78,7 @@ const MOST_FLAGS: usize = 12;
 pub(super) struct Outcome {
     pub(super) ending: Ending,
     /// The run; `None` if it could not be read or reduced.
-    pub(super) run: Option<Run>,
+    pub(super) run: Option<ReportedRun>,
     /// Whether the report was left as it stood.
     pub(super) unchanged: bool,
     /// Whether the report made is the one that stood there.
@@ -81,7 +96,7 @@ struct Written {
 }
 
 impl Outcome {
-    fn failed(ending: Ending, run: Option<Run>) -> Self {
+    fn failed(ending: Ending, run: Option<ReportedRun>) -> Self {
         Self {
             ending,
             run,
@@ -96,8 +111,8 @@ impl Outcome {
         let Some(run) = self.run.as_ref().filter(|_| self.ending == Ending::Done) else {
             return;
         };
-        for headline in run.headlines() {
-            terminal.say(&headline);
+        for headline in &run.headlines {
+            terminal.say(headline);
         }
         for flag in run.flags.iter().take(MOST_FLAGS) {
             let span = run.file.span_of(&flag.entry);
@@ -161,7 +176,14 @@ impl ReportJob<'_> {
             terminal.complain(&format!("{name}: no report is made"));
             return Outcome::failed(Ending::Problems, None);
         };
-        match self.make_report(order, before, &bytes, &mut run, &sources, terminal) {
+        let to_set = self.to_set(order, before, &bytes, &mut run, &sources, terminal);
+        // The worksheet of a large run, which as a rule takes as much memory as the pages, is given back before they are set.
+        let run = ReportedRun::from(run);
+        let written = to_set.and_then(|to_set| {
+            let written = to_set.map(|to_set| self.set(order, to_set, &sources, terminal));
+            written.transpose()
+        });
+        match written {
             Ok(written) => Outcome {
                 ending: Ending::Done,
                 run: Some(run),
@@ -173,8 +195,8 @@ impl ReportJob<'_> {
         }
     }
 
-    /// Makes and writes the report; what was written, or none if it is unchanged.
-    fn make_report(
+    /// Returns what a report is set from; none if the one that stands there is unchanged.
+    fn to_set(
         &self,
         order: &Target,
         before: Previous,
@@ -182,33 +204,79 @@ impl ReportJob<'_> {
         run: &mut Run,
         sources: &Sources,
         terminal: &mut Terminal,
-    ) -> Result<Option<Written>, CommandError> {
+    ) -> Result<Option<ToSet>, CommandError> {
         let output = order.output;
+        let Options {
+            templates,
+            style,
+            also,
+            ..
+        } = self.means;
         let mut inputs = Inputs::default();
-        for (path, what) in beside(order.run, run) {
+        for (path, what) in beside(order.run, &run.file) {
             inputs.add(&path, what);
         }
-        let forms: Vec<PathBuf> = self
-            .means
-            .also
-            .iter()
-            .map(|form| form.path(output))
-            .collect();
+        let forms: Vec<PathBuf> = also.iter().map(|form| form.path(output)).collect();
         self.free(order, &forms, &inputs)?;
         let word = self.means.word(&run.file, bytes);
-        if self.leaves_unchanged && is_up_to_date(output, &word, self.means.also, order.results) {
+        if self.leaves_unchanged && is_up_to_date(output, &word, also, order.results) {
             self.monte_carlo.check(run);
             return Ok(None);
         }
         // From here on the report that stands there is the one that this one replaces.
         let claim = (!named::is_stream(output)).then(|| files::claim(output));
-        let _claim = claim
+        let claim = claim
             .transpose()
             .map_err(|error| CommandError::not_written(output, &error))?;
         self.compared(order, before, bytes, run, sources, terminal)?;
         let made_from = made_from(&word, &run.record);
         self.monte_carlo.check(run);
-        let (pdf, results, forms) = self.set(order, bytes, run, &made_from, sources, terminal)?;
+        let manuscript = run.manuscript_in(bytes, templates, style);
+        let to_set = manuscript.and_then(|manuscript| {
+            let stem = other_formats::stem(output);
+            let forms = other_formats::forms(&manuscript, style, stem, &made_from, also)?;
+            let json = order.results.map(|_| run.results_json_from(&made_from));
+            Ok(ToSet {
+                attachments: run.attachments(bytes, &made_from)?,
+                results: json.transpose().map_err(|problem| vec![problem])?,
+                manuscript,
+                forms,
+                made_from,
+                inputs,
+                _claim: claim,
+            })
+        });
+        to_set
+            .map(Some)
+            .map_err(|problems| self.unmade(order, problems))
+    }
+
+    fn unmade(&self, order: &Target, problems: Vec<Problem>) -> CommandError {
+        let line = format!("{}: no report is made", order.run.shown());
+        CommandError::new(Ending::Problems, line).with(problems, self.means.templates.sources())
+    }
+
+    /// Sets a report and writes it, with all that is written beside it.
+    fn set(
+        &self,
+        order: &Target,
+        to_set: ToSet,
+        sources: &Sources,
+        terminal: &mut Terminal,
+    ) -> Result<Written, CommandError> {
+        let output = order.output;
+        let ToSet {
+            manuscript,
+            attachments,
+            made_from,
+            results,
+            forms,
+            inputs,
+            _claim,
+        } = to_set;
+        let set = pipeline::set(manuscript, attachments, self.means.style, &made_from);
+        let (pdf, warnings) = set.map_err(|problems| self.unmade(order, problems))?;
+        terminal.problems(&warnings, sources);
         let forms: Vec<(PathBuf, String)> = forms
             .into_iter()
             .map(|(ending, text)| (other_formats::beside(output, &ending), text))
@@ -226,7 +294,7 @@ impl ReportJob<'_> {
         for (_, bytes) in to_stdout {
             document(bytes)?;
         }
-        Ok(Some(Written { same, also: paths }))
+        Ok(Written { same, also: paths })
     }
 
     /// Refuses outputs that are inputs, that are one another, or that are not Fillmark's. What stands in the report's own
@@ -251,38 +319,6 @@ impl ReportJob<'_> {
         results.map_or(Ok(()), |results| {
             outputs::free(results, pipeline::is_results, self.force)
         })
-    }
-
-    /// Returns the report, the results where they are asked for, and the other forms, in memory.
-    fn set(
-        &self,
-        order: &Target,
-        bytes: &[u8],
-        run: &Run,
-        made_from: &str,
-        sources: &Sources,
-        terminal: &mut Terminal,
-    ) -> Result<InMemory, CommandError> {
-        let Options {
-            templates, style, ..
-        } = self.means;
-        let made = run
-            .manuscript_in(bytes, templates, style)
-            .and_then(|manuscript| {
-                let stem = other_formats::stem(order.output);
-                let forms =
-                    other_formats::forms(&manuscript, style, stem, made_from, self.means.also)?;
-                let (pdf, warnings) = run.set(manuscript, bytes, style, made_from)?;
-                let json = order.results.map(|_| run.results_json_from(made_from));
-                let json = json.transpose().map_err(|problem| vec![problem])?;
-                Ok((warnings, (pdf, json, forms)))
-            });
-        let (warnings, made) = made.map_err(|problems| {
-            let line = format!("{}: no report is made", order.run.shown());
-            CommandError::new(Ending::Problems, line).with(problems, templates.sources())
-        })?;
-        terminal.problems(&warnings, sources);
-        Ok(made)
     }
 
     /// Compares the run with what it was before, if there is anything, and enters it into the record of issues.
@@ -349,10 +385,10 @@ impl ReportJob<'_> {
 }
 
 /// Returns the files beside a run file that its report is made from, and what each of them holds.
-pub(super) fn beside(named: &NamedRun, run: &Run) -> Vec<(PathBuf, &'static str)> {
-    let tables = run.file.beside.iter();
+pub(super) fn beside(named: &NamedRun, run: &RunFile) -> Vec<(PathBuf, &'static str)> {
+    let tables = run.beside.iter();
     let tables = tables.map(|table| (&table.source, "a file that it reads"));
-    let photos = run.file.photos.iter();
+    let photos = run.photos.iter();
     let photos = photos.map(|photo| (&photo.path.value, "a photograph"));
     let named_there = tables.chain(photos);
     let named_there = named_there.map(|(name, what)| (named.path().with_file_name(name), what));

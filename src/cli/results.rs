@@ -8,7 +8,9 @@ use super::outputs::{self, Inputs};
 use super::report_job::{self, Outcome, Target};
 use super::stdout::document;
 use super::{Ending, named};
+use crate::bench::reduce;
 use crate::bench::revision::stated_results;
+use crate::bench::runfile::model::RunFile;
 use crate::files;
 use crate::pipeline::{self, Run};
 use crate::report::compare::cell;
@@ -146,7 +148,7 @@ impl Entry {
         let Some(run) = &made.run else {
             return Self::default();
         };
-        let mut entry = Self::checked(order.run, run);
+        let mut entry = Self::checked(order.run, &run.file, &run.results);
         if made.ending != Ending::Done {
             entry.lines.clear();
         }
@@ -154,10 +156,14 @@ impl Entry {
     }
 
     /// Of a run that was checked.
-    pub(super) fn checked(named: &NamedRun, run: &Run) -> Self {
+    pub(super) fn checked(
+        named: &NamedRun,
+        run: &RunFile,
+        results: &reduce::results::Results,
+    ) -> Self {
         let beside = report_job::beside(named, run).into_iter();
         Self {
-            lines: lines(run),
+            lines: lines(run, results),
             beside: beside.map(|(path, _)| path).collect(),
         }
     }
@@ -195,21 +201,17 @@ impl Table {
 }
 
 /// Returns the lines of a run in the table of all.
-fn lines(run: &Run) -> String {
+fn lines(run: &RunFile, results: &reduce::results::Results) -> String {
     let head = [
-        cell(&run.file.file),
-        cell(&run.file.title.value),
-        run.file.date.value.to_string(),
-        cell(&run.file.analysts.join(", ")),
+        cell(&run.file),
+        cell(&run.title.value),
+        run.date.value.to_string(),
+        cell(&run.analysts.join(", ")),
     ]
     .join(",");
     let mut lines = String::new();
-    for ((name, quantity), stated) in stated_results(&run.results) {
-        let is_unknown = run
-            .results
-            .unknowns
-            .iter()
-            .any(|(unknown, _)| unknown == name);
+    for ((name, quantity), stated) in stated_results(results) {
+        let is_unknown = results.unknowns.iter().any(|(unknown, _)| unknown == name);
         let kind = if is_unknown { "unknown" } else { "made" };
         let dof = stated.dof.map_or_else(String::new, |dof| dof.to_string());
         lines += &format!(

@@ -12,7 +12,7 @@ use super::terminal::Terminal;
 use super::{BesideOnDisk, Ending, other_formats, read_run_file};
 use crate::bench::runfile::unfinished::{Unfinished, read_unfinished};
 use crate::files;
-use crate::pipeline::{not_set, write_pdf};
+use crate::pipeline::{self, not_set};
 use crate::print::layout::Style;
 use crate::print::manuscript::Manuscript;
 use crate::print::markup::{self, Form};
@@ -124,7 +124,7 @@ impl Sheet {
             let page = page(run, &file, &manuscript, style, word, &made_from);
             return page.map(|page| (page.into_bytes(), Vec::new()));
         }
-        write_pdf(manuscript, style, made_from)
+        pipeline::set(manuscript, Vec::new(), style, &made_from)
     }
 }
 

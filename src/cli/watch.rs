@@ -15,7 +15,7 @@ use super::terminal::Terminal;
 use super::{Ending, changes, stop};
 use crate::bench::revision::stated_results;
 use crate::files::{self, Stamp};
-use crate::pipeline::Run;
+use crate::pipeline::ReportedRun;
 
 /// Between two looks.
 const PAUSE: Duration = Duration::from_millis(150);
@@ -29,7 +29,7 @@ struct Watched<'a> {
     /// The files beside the run file that it is made from.
     beside: Vec<PathBuf>,
     /// The run as it was made last.
-    last: Option<Run>,
+    last: Option<ReportedRun>,
     /// What stood on the disk when it was last made.
     stamps: BTreeMap<PathBuf, Option<Stamp>>,
 }
@@ -118,7 +118,7 @@ impl Watched<'_> {
     /// Says what has changed since the report was last made: every result, and what speaks against it.
     fn tell(&mut self, made: Outcome, terminal: &mut Terminal) {
         if let Some(run) = &made.run {
-            let all = beside(self.order.run, run).into_iter();
+            let all = beside(self.order.run, &run.file).into_iter();
             self.beside = all.map(|(path, _)| path).collect();
         }
         let Some(run) = made.run.filter(|_| made.ending == Ending::Done) else {
@@ -128,7 +128,7 @@ impl Watched<'_> {
         let output = self.order.output.display();
         let lines = match &self.last {
             Some(last) => changed(last, &run),
-            None => run.headlines(),
+            None => run.headlines.clone(),
         };
         match lines.as_slice() {
             [] => terminal.say(&format!("{output}: no result changed")),
@@ -163,10 +163,10 @@ impl Watched<'_> {
 }
 
 /// Returns what differs between two states of a run, in lines: results, flags, and what speaks against an answer.
-fn changed(was: &Run, now: &Run) -> Vec<String> {
+fn changed(was: &ReportedRun, now: &ReportedRun) -> Vec<String> {
     let changes = now.changes_since(was);
     let mut lines: Vec<String> = changes.results.iter().map(changes::result).collect();
-    let results = |run: &Run| -> BTreeMap<(String, &'static str), String> {
+    let results = |run: &ReportedRun| -> BTreeMap<(String, &'static str), String> {
         stated_results(&run.results)
             .map(|((solution, of), stated)| {
                 let shown = format!("{} {}", stated.shown, stated.unit);
@@ -185,8 +185,8 @@ fn changed(was: &Run, now: &Run) -> Vec<String> {
             lines.push(format!("no longer known: {of} of {solution}"));
         }
     }
-    if lines.is_empty() && was.headlines() != now.headlines() {
-        lines.extend(now.headlines());
+    if lines.is_empty() && was.headlines != now.headlines {
+        lines.extend(now.headlines.iter().cloned());
     }
     lines.extend(changes::flags(&changes));
     lines

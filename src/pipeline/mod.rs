@@ -4,11 +4,11 @@
 //! photographs, which are large and change no number, nor style file and logo, which change only how it looks.
 
 mod photos;
+mod reported;
 mod results_file;
 
 use std::borrow::Cow;
-use std::collections::{BTreeMap, BTreeSet};
-use std::thread;
+use std::collections::BTreeMap;
 
 use crate::bench::claims::{self, Judged};
 use crate::bench::fit::Model;
@@ -17,7 +17,7 @@ use crate::bench::quantity::rounding;
 use crate::bench::reduce::monte_carlo::{CheckStated, MonteCarloStated};
 use crate::bench::reduce::results::{Results, SolutionStated};
 use crate::bench::reduce::{Reduction, reduce};
-use crate::bench::revision::{Changes, FlagAt, Record, State};
+use crate::bench::revision::{Changes, Record, State};
 use crate::bench::runfile::benches::Bench;
 use crate::bench::runfile::model::{Holds, RunFile, Scale};
 use crate::bench::runfile::{self, FileLoader, is_plain_name};
@@ -30,6 +30,7 @@ use crate::print::typeface::Typefaces;
 use crate::problem::{Code, Problem, Sources, sort_from};
 use crate::report::{self, Material, manuscript, templates::Templates};
 
+pub use reported::ReportedRun;
 pub(super) use results_file::{is_results, results_made_from};
 
 /// A run, read and reduced.
@@ -57,8 +58,6 @@ pub struct Run {
 pub(super) const LARGEST_REPORT: u64 = 256_000_000;
 /// The most that a report carries, unpacked, bytes; all that it is made from fits well into it.
 pub(super) const LARGEST_CARRIED: usize = 64_000_000;
-/// A thread is worth its while for the results of so many solutions.
-const SOLUTIONS_FOR_A_THREAD: usize = 100;
 /// The name under which a report carries the record of its issues.
 pub(super) const RECORD: &str = "record_of_issues.json";
 
@@ -172,23 +171,11 @@ impl Run {
 
     /// Returns what this run has other than an earlier one.
     pub fn changes_since(&self, earlier: &Self) -> Changes {
-        let flags = |run: &Self| -> BTreeSet<FlagAt> {
-            let each = run.flags.iter().map(|flag| FlagAt {
-                flag: flag.code.word().to_owned(),
-                entry: flag.entry.clone(),
-            });
-            each.collect()
-        };
-        let (before, after) = (flags(earlier), flags(self));
-        Changes::between(earlier.state(&before), self.state(&after))
+        Changes::between(&earlier.state(), &self.state())
     }
 
-    fn state<'a>(&'a self, flags: &'a BTreeSet<FlagAt>) -> State<'a> {
-        State {
-            run: &self.file,
-            results: &self.results,
-            flags,
-        }
+    fn state(&self) -> State<'_> {
+        reported::state(&self.file, &self.results, &self.flags)
     }
 
     /// Returns the report in the style that is used unless another is asked for: see [`Run::report_in`].
@@ -217,7 +204,8 @@ impl Run {
         made_from: &str,
     ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
         let manuscript = self.manuscript_in(bytes, templates, style)?;
-        self.set(manuscript, bytes, style, made_from)
+        let attachments = self.attachments(bytes, made_from)?;
+        set(manuscript, attachments, style, made_from)
     }
 
     /// Returns what the report says; `bytes` is the run file.
@@ -239,41 +227,15 @@ impl Run {
         manuscript(&material, templates)
     }
 
-    /// Returns the report of a manuscript: see [`Run::report_in`].
+    /// Returns the files that the report carries: see [`Run::report_in`].
     ///
     /// # Errors
-    /// Every problem of layout.
-    pub fn set(
+    /// A problem, where they are too large, or a result is no finite number.
+    pub fn attachments(
         &self,
-        manuscript: Manuscript,
         bytes: &[u8],
-        style: &layout::Style,
         made_from: &str,
-    ) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
-        let typefaces = Typefaces::shared();
-        let lay = || layout::set(manuscript, typefaces, style);
-        let pack = || self.attachments(bytes, made_from);
-        let (set, attachments) = if self.results.solutions.len() < SOLUTIONS_FOR_A_THREAD {
-            (lay(), pack())
-        } else {
-            thread::scope(|scope| {
-                let packed = thread::Builder::new().spawn_scoped(scope, pack);
-                let set = lay();
-                (set, packed.map_or_else(|_| pack(), joined))
-            })
-        };
-        let mut laid = set.map_err(not_set)?;
-        made_from.clone_into(&mut laid.document.about.made_from);
-        laid.document.attachments = attachments?;
-        let pdf = pdf::write(laid.document, typefaces).map_err(not_set)?;
-        if pdf.len() as u64 > LARGEST_REPORT {
-            return Err(vec![too_much("the report", LARGEST_REPORT)]);
-        }
-        Ok((pdf, laid.warnings))
-    }
-
-    /// Returns the files that the report carries.
-    fn attachments(&self, bytes: &[u8], made_from: &str) -> Result<Vec<Attachment>, Vec<Problem>> {
+    ) -> Result<Vec<Attachment>, Vec<Problem>> {
         let unwritten = |error| vec![results_file::not_written(&error)];
         let packed = |bytes| pdf::packed(|out| out.write_all(bytes)).map_err(unwritten);
         let name = self.file.file_name();
@@ -459,6 +421,28 @@ impl Run {
     }
 }
 
+/// Returns the PDF file of a manuscript, which carries some files and says what it is `made_from`, with warnings met on the
+/// way. Nothing of a run is needed any more, of which a large one takes as much memory as its pages.
+///
+/// # Errors
+/// Every problem of layout.
+pub fn set(
+    manuscript: Manuscript,
+    attachments: Vec<Attachment>,
+    style: &layout::Style,
+    made_from: &str,
+) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
+    let typefaces = Typefaces::shared();
+    let mut laid = layout::set(manuscript, typefaces, style).map_err(not_set)?;
+    made_from.clone_into(&mut laid.document.about.made_from);
+    laid.document.attachments = attachments;
+    let pdf = pdf::write(laid.document, typefaces).map_err(not_set)?;
+    if pdf.len() as u64 > LARGEST_REPORT {
+        return Err(vec![too_much("the report", LARGEST_REPORT)]);
+    }
+    Ok((pdf, laid.warnings))
+}
+
 /// Verdicts, an adjustment and differences from known values of a solution, in words.
 fn verdicts(solution: &SolutionStated) -> Vec<String> {
     let limits = solution.limits.iter().map(|judged| {
@@ -495,12 +479,6 @@ const MOST_ANSWERS: usize = 12;
 /// Returns the most pixels of a photograph that a style prints.
 fn room(style: &layout::Style) -> Room {
     Room::printed(style.photograph())
-}
-
-/// What a thread has made; a panic goes on here.
-fn joined<T>(thread: thread::ScopedJoinHandle<'_, T>) -> T {
-    let ended = thread.join();
-    ended.unwrap_or_else(|panic| std::panic::resume_unwind(panic))
 }
 
 /// The name of a file beside the run file among the attachments: without its folders, of which readers of PDF files make
@@ -553,19 +531,6 @@ fn results_name(run_file: &str, others: &[Attachment]) -> String {
         name.insert(0, '_');
     }
     name
-}
-
-/// Lays a manuscript out and writes it as a PDF file that says what it is made from; with the warnings met on the way.
-pub(super) fn write_pdf(
-    manuscript: Manuscript,
-    style: &layout::Style,
-    made_from: String,
-) -> Result<(Vec<u8>, Vec<Problem>), Vec<Problem>> {
-    let typefaces = Typefaces::shared();
-    let mut laid = layout::set(manuscript, typefaces, style).map_err(not_set)?;
-    laid.document.about.made_from = made_from;
-    let pdf = pdf::write(laid.document, typefaces).map_err(not_set)?;
-    Ok((pdf, laid.warnings))
 }
 
 /// Returns a failure of the print side as a problem of no certain place.

@@ -111,7 +111,8 @@ pub(super) fn road(input: &[u8]) {
     let manuscript = read
         .manuscript_in(run, &templates, &style)
         .expect("what is read is reported");
-    let (mut pdf, warnings) = read.set(manuscript, run, &style, "").expect("and set");
+    let attachments = read.attachments(run, "").expect("with its files");
+    let (mut pdf, warnings) = pipeline::set(manuscript, attachments, &style, "").expect("and set");
     shown(&warnings, &Sources::none());
     let carries = attachments::read(&pdf, MOST_CARRIED).expect("a report is read back");
     assert_eq!(carries[0].bytes, run, "with its run file");

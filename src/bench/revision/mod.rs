@@ -23,14 +23,14 @@ use crate::problem::{Code, Problem};
 const NO_CHANGE: f64 = 1e-9;
 
 /// A run as it stood.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct State<'a> {
     /// What its run file says.
     pub run: &'a RunFile,
     /// Its results.
     pub results: &'a Results,
     /// Its flags.
-    pub flags: &'a BTreeSet<FlagAt>,
+    pub flags: BTreeSet<FlagAt>,
 }
 
 /// What differs.
@@ -99,12 +99,12 @@ pub struct FlagAt {
 
 impl Changes {
     /// Returns what the later state has other than the earlier one.
-    pub fn between(was: State<'_>, now: State<'_>) -> Self {
+    pub fn between(was: &State<'_>, now: &State<'_>) -> Self {
         Self {
             entries: entries(was.run, now.run),
             results: results(was.results, now.results),
-            flags_gone: was.flags.difference(now.flags).cloned().collect(),
-            flags_new: now.flags.difference(was.flags).cloned().collect(),
+            flags_gone: was.flags.difference(&now.flags).cloned().collect(),
+            flags_new: now.flags.difference(&was.flags).cloned().collect(),
         }
     }
 

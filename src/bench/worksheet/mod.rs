@@ -261,7 +261,11 @@ impl PartialEq for Tolerances {
 /// Inputs, formulas and results.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Worksheet {
-    nodes: Vec<Node>,
+    #[expect(
+        clippy::vec_box,
+        reason = "a run has tens of thousands of them: they are neither moved nor kept room for as they become more"
+    )]
+    nodes: Vec<Box<Node>>,
     estimates: u32,
     /// The unit that densities are shown in; their values are in g/mL.
     pub density_unit: DensityUnit,
@@ -295,7 +299,7 @@ impl Worksheet {
         self.nodes
             .iter()
             .enumerate()
-            .map(|(i, node)| (NodeId(i), node))
+            .map(|(i, node)| (NodeId(i), &**node))
     }
 
     /// Returns where a quantity stands in the order of entering, counted from 0.
@@ -440,7 +444,7 @@ impl Worksheet {
         name.shrink_to_fit();
         let exact_place = self.place_of_source(&source);
         self.tolerances = Tolerances::default();
-        self.nodes.push(Node {
+        self.nodes.push(Box::new(Node {
             exact_place,
             name,
             symbol,
@@ -450,7 +454,7 @@ impl Worksheet {
             source,
             partials: partials.into(),
             remembered: CachedUncertainty::default(),
-        });
+        }));
         NodeId(self.nodes.len() - 1)
     }
 }
