@@ -21,6 +21,12 @@ const BINARY_MARK: &[u8] = b"%\xE2\xE3\xCF\xD3\n";
 /// Objects written already that are not streams, waiting for their places in object streams.
 #[derive(Default)]
 pub(super) struct ObjectStreamBuilder {
+    groups: Vec<Group>,
+}
+
+/// What an object stream will hold.
+#[derive(Default)]
+struct Group {
     bytes: Vec<u8>,
     /// The number of each object and where it begins.
     starts: Vec<(u32, usize)>,
@@ -29,32 +35,33 @@ pub(super) struct ObjectStreamBuilder {
 impl ObjectStreamBuilder {
     /// Enters the object `number`, whose bytes `write` appends.
     pub(super) fn add(&mut self, number: u32, write: impl FnOnce(&mut Vec<u8>)) {
-        self.starts.push((number, self.bytes.len()));
-        write(&mut self.bytes);
-        self.bytes.push(b'\n');
+        let last = self.groups.last_mut();
+        if last.is_none_or(|group| group.starts.len() == MOST_TOGETHER) {
+            self.groups.push(Group::default());
+        }
+        if let Some(group) = self.groups.last_mut() {
+            group.starts.push((number, group.bytes.len()));
+            write(&mut group.bytes);
+            group.bytes.push(b'\n');
+        }
     }
+}
 
-    /// The object stream that begins with an object, by its place.
-    fn stream(&self, from: usize) -> Stream {
-        let to = self.starts.len().min(from + MOST_TOGETHER);
-        let group = &self.starts[from..to];
-        let first = group.first().map_or(0, |(_, start)| *start);
-        let end = self.starts.get(to);
-        let end = end.map_or(self.bytes.len(), |(_, start)| *start);
-        let mut content = Vec::new();
-        for (number, start) in group {
+impl Group {
+    fn into_stream(self) -> Stream {
+        let mut content = Vec::with_capacity(self.bytes.len() + 12 * self.starts.len());
+        for (number, start) in &self.starts {
             write_object::integer(&mut content, i64::from(*number));
             content.push(b' ');
-            write_object::integer(&mut content, (start - first) as i64);
+            write_object::integer(&mut content, *start as i64);
             content.push(b' ');
         }
-        let heading = content.len();
-        content.extend_from_slice(&self.bytes[first..end]);
         let entries = dictionary! {
             "Type" => "ObjStm",
-            "N" => integer_object(group.len()),
-            "First" => integer_object(heading),
+            "N" => integer_object(self.starts.len()),
+            "First" => integer_object(content.len()),
         };
+        content.extend(self.bytes);
         Stream::new(entries, content)
     }
 }
@@ -91,6 +98,7 @@ pub(super) fn to_bytes(
 ) -> Vec<u8> {
     let mut writer = Writer {
         bytes: format!("%PDF-{}\n", file.version).into_bytes(),
+        identity: Md5::new(),
         places: vec![Place::Nowhere; file.max_id as usize + 1],
     };
     writer.bytes.extend_from_slice(BINARY_MARK);
@@ -106,7 +114,7 @@ pub(super) fn to_bytes(
             other => loose.add(number, |out| write_object::object(out, &other)),
         }
     }
-    writer.object_streams(&loose);
+    writer.object_streams(loose);
     writer.end(&file.trailer)
 }
 
@@ -119,35 +127,37 @@ fn leads_to_files(object: &Object) -> bool {
 
 struct Writer {
     bytes: Vec<u8>,
+    /// The file identifier: the digest of all objects. What is packed goes in by the checksum at its end (RFC 1950, 2.2).
+    identity: Md5,
     /// Where each object is, by its number.
     places: Vec<Place>,
 }
 
 impl Writer {
-    fn object_streams(&mut self, loose: &ObjectStreamBuilder) {
-        let first = self.places.len() as u32;
-        for (at, (number, _)) in loose.starts.iter().enumerate() {
-            self.places[*number as usize] = Place::Within {
-                stream: first + (at / MOST_TOGETHER) as u32,
-                index: at % MOST_TOGETHER,
-            };
-        }
-        let packed = |from| pack::packed_stream(loose.stream(from));
-        let groups = (0..loose.starts.len()).step_by(MOST_TOGETHER);
-        for stream in pack::each(groups, packed) {
-            let number = self.places.len() as u32;
+    fn object_streams(&mut self, loose: ObjectStreamBuilder) {
+        for group in &loose.groups {
+            let stream = self.places.len() as u32;
             self.places.push(Place::Nowhere);
-            self.stream(number, stream);
+            for (index, (number, _)) in group.starts.iter().enumerate() {
+                self.places[*number as usize] = Place::Within { stream, index };
+            }
+        }
+        let first = self.places.len() - loose.groups.len();
+        let packed = |group: Group| pack::packed_stream(group.into_stream());
+        for (at, stream) in pack::each(loose.groups.into_iter(), packed)
+            .into_iter()
+            .enumerate()
+        {
+            self.stream((first + at) as u32, stream);
         }
     }
 
-    /// The cross-reference stream with what a trailer says, and where it begins. The file identifier is the digest of
-    /// everything before it.
+    /// The cross-reference stream with what a trailer says, and where it begins.
     fn end(mut self, trailer: &Dictionary) -> Vec<u8> {
         let start = self.bytes.len();
         let number = self.places.len();
         self.places.push(Place::At(start));
-        let digest = Md5::digest(&self.bytes).to_vec();
+        let digest = self.identity.clone().finalize().to_vec();
         let digest = Object::String(digest, StringFormat::Hexadecimal);
         let mut entries = trailer.clone();
         entries.set("Type", "XRef");
@@ -176,16 +186,24 @@ impl Writer {
         stream
             .dict
             .set("Length", integer_object(stream.content.len()));
+        let start = self.bytes.len();
         self.begin(number);
         write_object::dictionary(&mut self.bytes, &stream.dict);
+        self.identity.update(&self.bytes[start..]);
+        let checksum = stream.content.last_chunk::<4>();
+        let checksum = checksum.filter(|_| stream.dict.has(b"Filter"));
+        self.identity
+            .update(checksum.map_or(&*stream.content, |bytes| bytes));
         self.bytes.extend_from_slice(b"stream\n");
         self.bytes.extend_from_slice(&stream.content);
         self.bytes.extend_from_slice(b"\nendstream\nendobj\n");
     }
 
     fn by_itself(&mut self, number: u32, object: &Object) {
+        let start = self.bytes.len();
         self.begin(number);
         write_object::object(&mut self.bytes, object);
+        self.identity.update(&self.bytes[start..]);
         self.bytes.extend_from_slice(b"\nendobj\n");
     }
 

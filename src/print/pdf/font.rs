@@ -195,7 +195,7 @@ fn cut(face: Face, by_glyph: Vec<Texts>, typefaces: &Typefaces) -> Result<Font, 
     let parsed = if let Some(met) = met {
         met
     } else {
-        let parsed = program(face, &remapper, typefaces).ok_or(PdfError::Font { face })?;
+        let parsed = program(face, &key.1, &remapper, typefaces).ok_or(PdfError::Font { face })?;
         let mut kept = kept();
         if kept.len() < MOST_KEPT {
             kept.insert(key.clone(), parsed.clone());
@@ -223,20 +223,29 @@ fn cut(face: Face, by_glyph: Vec<Texts>, typefaces: &Typefaces) -> Result<Font, 
 }
 
 /// A face cut down to the glyphs that have new numbers.
-fn program(face: Face, remapper: &GlyphRemapper, typefaces: &Typefaces) -> Option<ParsedFont> {
+fn program(
+    face: Face,
+    glyphs: &[u16],
+    remapper: &GlyphRemapper,
+    typefaces: &Typefaces,
+) -> Option<ParsedFont> {
     let data = typefaces.data(face);
     let program = subsetter::subset(data, 0, remapper).ok()?;
     let mut parsed = ParsedFont::from_bytes(&program, 0, &mut Vec::new())?;
-    parsed.font_name = Some(format!("{}+{}", tag(&program), typefaces.name(face)));
+    parsed.font_name = Some(format!("{}+{}", tag(glyphs), typefaces.name(face)));
     // The cut font has no OS/2 table to say how heavy it is.
     let whole = ttf_parser::Face::parse(data, 0).ok()?;
     parsed.pdf_font_metrics.us_weight_class = whole.weight().to_number();
     Some(parsed)
 }
 
-/// Six capitals that mark a cut font, the same for the same cut (ISO 32000-1, 9.6.4).
-fn tag(program: &[u8]) -> String {
-    Md5::digest(program)
+/// Six capitals that mark a font cut down to these glyphs, the same for the same cut (ISO 32000-1, 9.6.4).
+fn tag(glyphs: &[u16]) -> String {
+    let numbers: Vec<u8> = glyphs
+        .iter()
+        .flat_map(|glyph| glyph.to_be_bytes())
+        .collect();
+    Md5::digest(numbers)
         .iter()
         .take(6)
         .map(|byte| char::from(b'A' + byte % 26))

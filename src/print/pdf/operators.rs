@@ -54,19 +54,22 @@ impl Operators {
 
     /// Opens marked content that the structure tree knows by a number.
     pub(super) fn open_marked(&mut self, tag: &str, number: usize) {
-        self.name(tag);
-        // Writing into memory does not fail.
-        let _ = write!(self.0, "<</MCID {number}>> ");
+        self.0.push(b'/');
+        self.raw(tag);
+        self.raw("<</MCID ");
+        self.decimal(number as i64, 0);
+        self.raw(">>");
         self.operator("BDC");
     }
 
     /// Opens content that is to be read as `text` (14.9.4), a text string with its byte order mark (7.9.2.2).
     pub(super) fn open_actual_text(&mut self, text: &str) {
-        self.raw("/Span <</ActualText <FEFF");
+        self.raw("/Span<</ActualText<FEFF");
         for unit in text.encode_utf16() {
+            // Writing into memory does not fail.
             let _ = write!(self.0, "{unit:04X}");
         }
-        self.raw(">>> ");
+        self.raw(">>>");
         self.operator("BDC");
     }
 
@@ -195,7 +198,7 @@ mod tests {
     fn a_text_beyond_the_basic_plane_is_two_units() {
         assert_eq!(
             written(|it| it.open_actual_text("é\u{1D70C}")),
-            "/Span <</ActualText <FEFF00E9D835DF0C>>> BDC\n"
+            "/Span<</ActualText<FEFF00E9D835DF0C>>>BDC\n"
         );
     }
 }

@@ -4,7 +4,7 @@ use std::cell::Cell;
 use std::io::{self, Write};
 
 use flate2::{Compress, Compression, FlushCompress, Status};
-use lopdf::Stream;
+use lopdf::{Object, Stream};
 use md5::{Digest, Md5};
 
 use crate::print::page::Packed;
@@ -13,8 +13,8 @@ use crate::threads::{make_each, processors};
 /// Level 5 takes nearly twice the time for a tenth fewer bytes; level 1 half of it for a fifth more.
 const LEVEL: Compression = Compression::new(2);
 
-/// Streams shorter than this, in bytes, are not worth the two entries that say how they were packed.
-const WORTH_PACKING: usize = 64;
+/// Streams shorter than this, in bytes, are written as they are: to make the packer ready takes longer than to pack them.
+const WORTH_PACKING: usize = 2048;
 
 thread_local! {
     /// What packed last: its tables are larger than most of the streams.
@@ -46,10 +46,14 @@ pub(super) fn pack(bytes: &[u8]) -> Option<Vec<u8>> {
     matches!(status, Ok(Status::StreamEnd)).then_some(packed)
 }
 
-/// A stream, packed unless it is already or is to stay readable (the XMP packet).
+/// A stream, packed unless it is already or is to stay readable (the XMP packet). A font program is written so tersely that
+/// packing takes long and makes it smaller by a fifth only.
 pub(super) fn packed_stream(mut stream: Stream) -> Stream {
+    let subtype = stream.dict.get(b"Subtype").and_then(Object::as_name);
+    let is_font = subtype.is_ok_and(|subtype| subtype == b"CIDFontType0C");
     if stream.allows_compression
         && !stream.dict.has(b"Filter")
+        && !is_font
         && let Some(packed) = pack(&stream.content)
     {
         stream.dict.set("Filter", "FlateDecode");
@@ -146,7 +150,7 @@ mod tests {
 
     #[test]
     fn what_is_made_comes_in_the_order_of_the_things_packed_alike_by_each_thread() {
-        let bytes = |thing: usize| thing.to_string().repeat(100).into_bytes();
+        let bytes = |thing: usize| thing.to_string().repeat(WORTH_PACKING).into_bytes();
         let made = each(0..20 * WORTH_A_THREAD, |thing| (thing, pack(&bytes(thing))));
         for (place, (thing, packed)) in made.into_iter().enumerate() {
             assert_eq!(thing, place);
