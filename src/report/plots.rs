@@ -17,7 +17,9 @@ use super::calibration::has_bands;
 use super::rows;
 use super::words::{figures, scale_title, write_plain};
 
-/// Steps of a drawn curve; enough for the eye at a column's width.
+/// Steps of the edges of a band, which bend little; enough for the eye at a column's width.
+const BAND_STEPS: usize = 24;
+/// Steps of a curve of published densities, of which a plot may show but a part.
 const STEPS: usize = 40;
 
 /// Returns the plots of a report: `calibration` with its residuals and `calibration_low` without them, where there is a
@@ -208,8 +210,8 @@ impl Drawn {
             band: Vec::new(),
             bounds: Vec::new(),
         };
-        for i in 0..=STEPS {
-            let x = low + (high - low) * i as f64 / STEPS as f64;
+        for i in 0..=BAND_STEPS {
+            let x = low + (high - low) * i as f64 / BAND_STEPS as f64;
             let y = calibration.density_at(x);
             let (of_line, of_further) = (half(bands.line(x)), half(bands.further(x)));
             drawn.line.push((x, y));

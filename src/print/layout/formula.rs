@@ -167,6 +167,12 @@ impl Layouter<'_> {
     }
 
     fn displayed(&mut self, parts: &[Math], stand: MathStyle) -> Arc<SetFormula> {
+        // A relation has the same room whatever is at its left: such a part is set once for both.
+        let stand = if begins_with_relation(parts) {
+            MathStyle::Displayed
+        } else {
+            stand
+        };
         let math = Arc::new(Math::Row(parts.to_vec()));
         self.maths
             .set(&math, self.style.text_size, stand, &mut self.missing)
@@ -301,11 +307,12 @@ impl Layouter<'_> {
 
 /// Returns the parts in groups, each of which, the first aside, a relation begins.
 fn clauses<'p, 'm>(parts: &'p [&'m [Math]]) -> impl Iterator<Item = &'p [&'m [Math]]> {
-    let begins = |part: &[Math]| {
-        let first = part.iter().find(|part| !matches!(part, Math::Space(_)));
-        first.and_then(joint) == Some(Joint::Relation)
-    };
-    parts.chunk_by(move |_, next| !begins(next))
+    parts.chunk_by(|_, next| !begins_with_relation(next))
+}
+
+fn begins_with_relation(part: &[Math]) -> bool {
+    let first = part.iter().find(|part| !matches!(part, Math::Space(_)));
+    first.and_then(joint) == Some(Joint::Relation)
 }
 
 /// A sign that a formula may be divided before.

@@ -55,24 +55,27 @@ impl SetFormula {
 
 /// A formula, its size and how it stands.
 type Key = (Arc<Math>, u32, MathStyle);
+type Known = HashMap<Key, Arc<SetFormula>>;
 
 /// Formulas that reports made in one go are likely to have in common, above all symbols: all that is set is a matter of
 /// their keys.
-static COMMON: LazyLock<Mutex<HashMap<Key, Arc<SetFormula>>>> = LazyLock::new(Mutex::default);
+static COMMON: LazyLock<Mutex<Known>> = LazyLock::new(|| Mutex::new(none_known()));
 /// A formula of more leaves than this has numbers of its own and is hardly met in another report.
 const MOST_LEAVES: usize = 12;
 /// No more formulas than this are kept for other reports, so that memory does not grow with their number.
 const MOST_COMMON: usize = 4096;
 
-/// Most reports have fewer formulas than this, with their parts.
-const USUAL: usize = 1024;
+/// Room for as many formulas, with their parts, as most reports have.
+fn none_known() -> Known {
+    Known::with_capacity_and_hasher(1024, foldhash::fast::RandomState::default())
+}
 
 /// Sets formulas, each once for a size and stand.
 pub(super) struct Maths<'a> {
     typefaces: &'a Typefaces,
     /// No formula is set taller than this, points.
     tallest: f32,
-    known: HashMap<Key, Arc<SetFormula>>,
+    known: Known,
 }
 
 impl<'a> Maths<'a> {
@@ -80,7 +83,7 @@ impl<'a> Maths<'a> {
         Self {
             typefaces,
             tallest,
-            known: HashMap::with_capacity_and_hasher(USUAL, foldhash::fast::RandomState::default()),
+            known: none_known(),
         }
     }
 
