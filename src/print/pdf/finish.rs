@@ -127,7 +127,7 @@ fn leads_to_files(object: &Object) -> bool {
 
 struct Writer {
     bytes: Vec<u8>,
-    /// The file identifier: the digest of all objects. What is packed goes in by the checksum at its end (RFC 1950, 2.2).
+    /// Of all objects, for the file identifier. Content in zlib's format goes in by the checksum at its end (RFC 1950, 2.2).
     identity: Md5,
     /// Where each object is, by its number.
     places: Vec<Place>,
@@ -190,10 +190,11 @@ impl Writer {
         self.begin(number);
         write_object::dictionary(&mut self.bytes, &stream.dict);
         self.identity.update(&self.bytes[start..]);
-        let checksum = stream.content.last_chunk::<4>();
-        let checksum = checksum.filter(|_| stream.dict.has(b"Filter"));
+        let filter = stream.dict.get(b"Filter").and_then(Object::as_name);
+        let is_zlib = filter.is_ok_and(|filter| filter == b"FlateDecode");
+        let checksum = stream.content.last_chunk::<4>().filter(|_| is_zlib);
         self.identity
-            .update(checksum.map_or(&*stream.content, |bytes| bytes));
+            .update(checksum.map_or(&*stream.content, |checksum| checksum));
         self.bytes.extend_from_slice(b"stream\n");
         self.bytes.extend_from_slice(&stream.content);
         self.bytes.extend_from_slice(b"\nendstream\nendobj\n");
