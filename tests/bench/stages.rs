@@ -1,11 +1,11 @@
 //! How long a report takes, whole and stage by stage: `cargo bench --bench stages`. Figures for people; nothing depends on
 //! them.
 //!
-//! Of the instructions of a report of the creamery sample, 18 % go into compression and output; 9 % into page contents,
-//! structure tree and objects; 4 % into subsetting of fonts; 9 % into shaping of words; 11 % into setting of formulas; 15 %
-//! into other layout, plots among it; 14 % into template values, plans of plots and reading of Markdown; 6 % into compiling
-//! and rendering of templates; 7 % into run file, reduction and flags; 3 % into results as JSON. Memory taken and given back
-//! is a sixth of it, across all of these.
+//! Of the instructions of a report of the creamery sample, 18 % go into compression; 13 % into page contents, structure tree and
+//! objects; 5 % into subsetting of fonts; 4 % into shaping of words; 10 % into setting of formulas; 15 % into other layout,
+//! plots among it; 15 % into template values, plans of plots and reading of Markdown; 7 % into compiling and rendering of
+//! templates; 8 % into run file, reduction and flags; 2 % into results as JSON. Memory taken and given back is a tenth of it,
+//! across all of these.
 
 #![allow(clippy::print_stdout, reason = "its figures are what it is run for")]
 
