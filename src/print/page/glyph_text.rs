@@ -13,8 +13,8 @@ use std::ops::Deref;
 /// ```
 #[derive(Clone, Copy, PartialEq, Eq, Default)]
 pub struct GlyphText {
-    length: u8,
-    bytes: [u8; Self::ROOM],
+    /// Its length, its bytes and zeros: two of them are compared at once.
+    bytes: [u8; 1 + Self::ROOM],
 }
 
 impl GlyphText {
@@ -28,22 +28,20 @@ impl GlyphText {
         while length > Self::ROOM || !text.is_char_boundary(length) {
             length -= 1;
         }
-        let mut bytes = [0; Self::ROOM];
+        let mut bytes = [0; 1 + Self::ROOM];
+        bytes[0] = length as u8;
         let mut at = 0;
         while at < length {
-            bytes[at] = text.as_bytes()[at];
+            bytes[1 + at] = text.as_bytes()[at];
             at += 1;
         }
-        Self {
-            length: length as u8,
-            bytes,
-        }
+        Self { bytes }
     }
 
     /// Whether it is no text at all.
     #[must_use]
     pub const fn is_empty(&self) -> bool {
-        self.length == 0
+        self.bytes[0] == 0
     }
 }
 
@@ -51,8 +49,8 @@ impl Deref for GlyphText {
     type Target = str;
 
     fn deref(&self) -> &str {
-        let bytes = &self.bytes[..usize::from(self.length)];
-        str::from_utf8(bytes).unwrap_or_default()
+        let [length, bytes @ ..] = &self.bytes;
+        str::from_utf8(&bytes[..usize::from(*length)]).unwrap_or_default()
     }
 }
 

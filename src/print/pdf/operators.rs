@@ -117,29 +117,22 @@ impl Operators {
     }
 
     /// `number` with the point `places` from its end, and no zeros after the last figure that counts.
-    fn decimal(&mut self, mut number: i64, mut places: usize) {
-        while places > 0 && number % 10 == 0 {
-            number /= 10;
-            places -= 1;
-        }
+    fn decimal(&mut self, number: i64, places: u32) {
         if number < 0 {
             self.0.push(b'-');
         }
-        // From the last figure to the first: at most the twenty of any such number, and the point.
-        let mut figures = [0; 24];
-        let (mut at, mut count) = (figures.len(), 0);
-        let mut rest = number.unsigned_abs();
-        while rest > 0 || count <= places {
-            at -= 1;
-            figures[at] = b'0' + (rest % 10) as u8;
-            rest /= 10;
-            count += 1;
-            if count == places {
-                at -= 1;
-                figures[at] = b'.';
-            }
+        let (number, one) = (number.unsigned_abs(), 10_u64.pow(places));
+        write_object::integer(&mut self.0, (number / one) as i64);
+        let mut rest = number % one;
+        if rest > 0 {
+            self.0.push(b'.');
         }
-        self.0.extend_from_slice(&figures[at..]);
+        let mut unit = one;
+        while rest > 0 {
+            unit /= 10;
+            self.0.push(b'0' + (rest / unit) as u8);
+            rest %= unit;
+        }
     }
 }
 
