@@ -151,7 +151,12 @@ impl Templates {
         limits: Limits,
     ) -> Result<String, Problem> {
         let root = Value::from(Serde(values));
-        on_large_stack(|| self.rendered(&root, handles, limits)).unwrap_or_else(|why| {
+        let render = || self.rendered(&root, handles, limits);
+        if self.texts.values().all(|template| !template.own) {
+            // Others may be nested more deeply, or make the engine fail, which costs a thread.
+            return render();
+        }
+        on_large_stack(render).unwrap_or_else(|why| {
             let headline = format!("the templates cannot be run: {why}");
             Err(Code::TemplateFails.error(headline))
         })
