@@ -3,9 +3,9 @@
 //!
 //! `cargo bench --bench many` makes its run files itself, each with readings of its own.
 //!
-//! On two cores, 1,000 reports made in one go take 5.6 s and 68 MB. A comparison of 5,000 runs without claims takes 1.8 s and 115 MB,
-//! and 3.5 s and 145 MB if every bench claims results that are all wrong, as each is then searched for mistakes. A run of
-//! 2,000 solutions is checked in 0.25 s and 125 MB; its report of 564 pages takes 1.1 s and 200 MB. Most of that are the strips
+//! On two cores, 1,000 reports made in one go take 5.8 s and 60 MB. A comparison of 5,000 runs without claims takes 1.8 s and 115 MB,
+//! and 3.6 s and 150 MB if every bench claims results that are all wrong, as each is then searched for mistakes. A run of
+//! 2,000 solutions is checked in 0.25 s and 125 MB; its report of 564 pages takes 1.1 s and 205 MB. Most of that are the strips
 //! and all pages before they are written, which could only be less if each page were written as soon as it is full, with
 //! references and the number of pages filled in later. A run of 500 solutions takes 0.25 s and 80 MB.
 
