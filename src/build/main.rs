@@ -1,5 +1,5 @@
-//! The build script: it computes what is the same in all reports and would take a tenth of the time of each, which is the
-//! kerns of common characters and what the glyphs of mathematics stand for.
+//! The build script. It computes what is the same in all reports, and would take a tenth of the time of each: the kerns of
+//! common characters, and the characters that glyphs of the mathematical face stand for.
 
 mod glyph_characters;
 mod pairs;
@@ -31,7 +31,7 @@ fn main() -> io::Result<()> {
     )
 }
 
-/// Writes a file for the compiler to take in.
+/// Writes a file that the crate includes.
 fn write(name: &str, bytes: &[u8]) -> io::Result<()> {
     let directory = env::var_os("OUT_DIR").ok_or(io::ErrorKind::NotFound)?;
     fs::write(Path::new(&directory).join(name), bytes)

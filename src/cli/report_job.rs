@@ -47,14 +47,14 @@ pub(super) struct ReportJob<'a> {
     pub(super) inputs: Inputs,
 }
 
-/// What a report and the files beside it are made of when nothing of the run is needed any more.
-struct ToSet {
+/// A report and the files beside it, ready to be typeset and written without the run.
+struct Prepared {
     manuscript: Manuscript,
     attachments: Vec<Attachment>,
     made_from: String,
     /// Results, where they are asked for.
     results: Option<String>,
-    /// Other forms, each by what its name has after the stem.
+    /// Other forms, each with the end of its file name.
     forms: Vec<(String, String)>,
     /// Files that the run was read from.
     inputs: Inputs,
@@ -176,11 +176,11 @@ impl ReportJob<'_> {
             terminal.complain(&format!("{name}: no report is made"));
             return Outcome::failed(Ending::Problems, None);
         };
-        let to_set = self.to_set(order, before, &bytes, &mut run, &sources, terminal);
-        // The worksheet of a large run, which as a rule takes as much memory as the pages, is given back before they are set.
+        let prepared = self.prepare(order, before, &bytes, &mut run, &sources, terminal);
+        // A large run's worksheet takes about as much memory as its pages: it is freed before they are typeset.
         let run = ReportedRun::from(run);
-        let written = to_set.and_then(|to_set| {
-            let written = to_set.map(|to_set| self.set(order, to_set, &sources, terminal));
+        let written = prepared.and_then(|prepared| {
+            let written = prepared.map(|prepared| self.write(order, prepared, &sources, terminal));
             written.transpose()
         });
         match written {
@@ -195,8 +195,8 @@ impl ReportJob<'_> {
         }
     }
 
-    /// Returns what a report is set from; none if the one that stands there is unchanged.
-    fn to_set(
+    /// Prepares a report; `None` if the one already there is up to date.
+    fn prepare(
         &self,
         order: &Target,
         before: Previous,
@@ -204,7 +204,7 @@ impl ReportJob<'_> {
         run: &mut Run,
         sources: &Sources,
         terminal: &mut Terminal,
-    ) -> Result<Option<ToSet>, CommandError> {
+    ) -> Result<Option<Prepared>, CommandError> {
         let output = order.output;
         let Options {
             templates,
@@ -232,11 +232,11 @@ impl ReportJob<'_> {
         let made_from = made_from(&word, &run.record);
         self.monte_carlo.check(run);
         let manuscript = run.manuscript_in(bytes, templates, style);
-        let to_set = manuscript.and_then(|manuscript| {
+        let prepared = manuscript.and_then(|manuscript| {
             let stem = other_formats::stem(output);
             let forms = other_formats::forms(&manuscript, style, stem, &made_from, also)?;
             let json = order.results.map(|_| run.results_json_from(&made_from));
-            Ok(ToSet {
+            Ok(Prepared {
                 attachments: run.attachments(bytes, &made_from)?,
                 results: json.transpose().map_err(|problem| vec![problem])?,
                 manuscript,
@@ -246,26 +246,27 @@ impl ReportJob<'_> {
                 _claim: claim,
             })
         });
-        to_set
+        prepared
             .map(Some)
-            .map_err(|problems| self.unmade(order, problems))
+            .map_err(|problems| self.failure(order, problems))
     }
 
-    fn unmade(&self, order: &Target, problems: Vec<Problem>) -> CommandError {
+    /// Returns the error that ends a report with problems.
+    fn failure(&self, order: &Target, problems: Vec<Problem>) -> CommandError {
         let line = format!("{}: no report is made", order.run.shown());
         CommandError::new(Ending::Problems, line).with(problems, self.means.templates.sources())
     }
 
-    /// Sets a report and writes it, with all that is written beside it.
-    fn set(
+    /// Typesets a report and writes it with the files beside it.
+    fn write(
         &self,
         order: &Target,
-        to_set: ToSet,
+        prepared: Prepared,
         sources: &Sources,
         terminal: &mut Terminal,
     ) -> Result<Written, CommandError> {
         let output = order.output;
-        let ToSet {
+        let Prepared {
             manuscript,
             attachments,
             made_from,
@@ -273,9 +274,9 @@ impl ReportJob<'_> {
             forms,
             inputs,
             _claim,
-        } = to_set;
+        } = prepared;
         let set = pipeline::set(manuscript, attachments, self.means.style, &made_from);
-        let (pdf, warnings) = set.map_err(|problems| self.unmade(order, problems))?;
+        let (pdf, warnings) = set.map_err(|problems| self.failure(order, problems))?;
         terminal.problems(&warnings, sources);
         let forms: Vec<(PathBuf, String)> = forms
             .into_iter()

@@ -422,7 +422,7 @@ impl Run {
 }
 
 /// Returns the PDF file of a manuscript, which carries some files and says what it is `made_from`, with warnings met on the
-/// way. Nothing of a run is needed any more, of which a large one takes as much memory as its pages.
+/// way. The run is no longer needed: a large one can be freed first.
 ///
 /// # Errors
 /// Every problem of layout.

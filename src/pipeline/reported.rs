@@ -1,4 +1,4 @@
-//! What is kept of a run whose report is made.
+//! What is kept of a run once its report no longer needs it.
 
 use super::Run;
 use crate::bench::practice::Flag;

@@ -153,7 +153,7 @@ impl Templates {
         let root = Value::from(Serde(values));
         let render = || self.rendered(&root, handles, limits);
         if self.texts.values().all(|template| !template.own) {
-            // Others may be nested more deeply, or make the engine fail, which costs a thread.
+            // Only templates of others may be nested so deeply, or make the engine fail, that they need a thread.
             return render();
         }
         on_large_stack(render).unwrap_or_else(|why| {

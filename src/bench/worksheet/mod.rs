@@ -263,7 +263,7 @@ impl PartialEq for Tolerances {
 pub struct Worksheet {
     #[expect(
         clippy::vec_box,
-        reason = "a run has tens of thousands of them: they are neither moved nor kept room for as they become more"
+        reason = "there may be tens of thousands: a vector of them would be copied, and left half empty, as it grows"
     )]
     nodes: Vec<Box<Node>>,
     estimates: u32,

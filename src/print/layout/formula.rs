@@ -167,7 +167,7 @@ impl Layouter<'_> {
     }
 
     fn displayed(&mut self, parts: &[Math], stand: MathStyle) -> Arc<SetFormula> {
-        // A relation has the same room whatever is at its left: such a part is set once for both.
+        // A relation is spaced alike with and without an operand at its left: such a part is set once for both.
         let stand = if begins_with_relation(parts) {
             MathStyle::Displayed
         } else {

@@ -59,14 +59,14 @@ type Known = HashMap<Key, Arc<SetFormula>>;
 
 /// Formulas that reports made in one go are likely to have in common, above all symbols: all that is set is a matter of
 /// their keys.
-static COMMON: LazyLock<Mutex<Known>> = LazyLock::new(|| Mutex::new(none_known()));
+static COMMON: LazyLock<Mutex<Known>> = LazyLock::new(|| Mutex::new(empty_store()));
 /// A formula of more leaves than this has numbers of its own and is hardly met in another report.
 const MOST_LEAVES: usize = 12;
 /// No more formulas than this are kept for other reports, so that memory does not grow with their number.
 const MOST_COMMON: usize = 4096;
 
-/// Room for as many formulas, with their parts, as most reports have.
-fn none_known() -> Known {
+/// Returns an empty store with room for the formulas, with their parts, of most reports.
+fn empty_store() -> Known {
     Known::with_capacity_and_hasher(1024, foldhash::fast::RandomState::default())
 }
 
@@ -83,7 +83,7 @@ impl<'a> Maths<'a> {
         Self {
             typefaces,
             tallest,
-            known: none_known(),
+            known: empty_store(),
         }
     }
 

@@ -13,7 +13,7 @@ use crate::threads::{make_each, processors};
 /// Level 5 takes nearly twice the time for a tenth fewer bytes; level 1 half of it for a fifth more.
 const LEVEL: Compression = Compression::new(2);
 
-/// Streams shorter than this, in bytes, are written as they are: to make the packer ready takes longer than to pack them.
+/// Streams shorter than this, in bytes, are not compressed: preparing the compressor takes longer than compressing them.
 const WORTH_PACKING: usize = 2048;
 
 thread_local! {
@@ -46,8 +46,8 @@ pub(super) fn pack(bytes: &[u8]) -> Option<Vec<u8>> {
     matches!(status, Ok(Status::StreamEnd)).then_some(packed)
 }
 
-/// A stream, packed unless it is already or is to stay readable (the XMP packet). A font program is written so tersely that
-/// packing takes long and makes it smaller by a fifth only.
+/// A stream, packed unless it is already or is to stay readable (the XMP packet). A font program is
+/// compact already: compression takes long and saves only a fifth.
 pub(super) fn packed_stream(mut stream: Stream) -> Stream {
     let subtype = stream.dict.get(b"Subtype").and_then(Object::as_name);
     let is_font = subtype.is_ok_and(|subtype| subtype == b"CIDFontType0C");

@@ -137,7 +137,7 @@ impl Typefaces {
     /// the character they enlarge.
     #[must_use]
     pub fn math_text(&self, glyph: u16) -> GlyphText {
-        /// Written by `src/build/glyph_characters.rs`, which says how.
+        /// Written by `src/build/glyph_characters.rs`, which describes the format.
         static CHARACTERS: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/glyph_characters"));
         let number = CHARACTERS.as_chunks().0.get(usize::from(glyph));
         let number = number.map_or(0, |number| u32::from_le_bytes(*number));

@@ -1,9 +1,9 @@
-//! Text put together from characters and their kerns before others, as they were shaped when the program was built.
+//! Text set from tables of characters and kerns that the build script computed.
 
 use super::shaper::{JOINED, PLAIN, SETTINGS};
 use crate::print::page::{Glyph, GlyphText};
 
-/// Written by `src/build/pairs.rs`, which says how.
+/// Written by `src/build/pairs.rs`, which describes the format.
 static TABLES: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/pairs"));
 
 /// The plain characters of a face with some features, and their kerns.

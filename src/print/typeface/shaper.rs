@@ -1,4 +1,4 @@
-//! Calls of the shaper, the same while the program runs as when it is built: `src/build` takes in this file too.
+//! How text is shaped, at run time and by the build script, which includes this file.
 
 use std::str::FromStr;
 
